@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, item_at
+from fabella.dictation.items import Item, item_at, sentence_at
 from fabella.dictation.vocabulary import Class, Tag
 
 _A_PAIR = 3
-_TWICE_IN_A_KNEE = ("collateral", "joint line", "menisc", "facet", "cruciate", "retinac", "condyle")
+_TWICE_IN_A_KNEE = ("collateral", "draw", "joint line", "menisc", "facet", "cruciate", "retinac", "condyle")
 _BOTH_BENDS_DEG = (0.0, 30.0)
 
 
@@ -17,13 +17,28 @@ def count_boths(items: list[Item]) -> list[Item]:
     """Return the items in which "both" counts tests or bends and no knees: "sag and drawer both negative"."""
     kept: list[Item] = []
     for place, item in enumerate(items):
-        if _counts_tests(items, place):
+        if _is_alike(items, place):
+            kept.append(replace(item, tag=Tag.SIDE, value="both", others=()))
+        elif _counts_tests(items, place):
             kept.append(replace(item, tag=Tag.MARK, value="all"))
         elif _is_at_both_bends(items, place):
             kept.append(replace(item, tag=Tag.ANGLE, value=_BOTH_BENDS_DEG, others=()))
         elif not _counts_bends(items, place):
             kept.append(item)
     return kept
+
+
+def _is_alike(items: Sequence[Item], place: int) -> bool:
+    """Say whether "symmetrical" names both knees of the result behind it: "drawer, symmetrical, negative"."""
+    if items[place].tag is not Tag.DESCRIBING or items[place].value.key != "symmetrical":
+        return False
+    before, after = item_at(items, place - 1), item_at(items, place + 1)
+    sentence = sentence_at(items, place)
+    named = {each.value for each in sentence if each.tag is Tag.SIDE} - {"both"}
+    behind = sentence[sentence.index(items[place]) + 2 :]
+    told = any(each.tag in {Tag.DESCRIBING, Tag.NUMBER, Tag.RANGE} for each in behind)
+    signs = any(each.tag is Tag.SIGN for each in behind)
+    return before.is_break(",", ":") and after.is_break(",") and told and not named and not signs
 
 
 def _is_at_both_bends(items: Sequence[Item], place: int) -> bool:

@@ -25,12 +25,20 @@ _SURE_GIRTH_CM = 1.0
 _LEAST_GIRTH_CM = 15.0
 """No wasting, lump or swelling of a calf or a thigh is told by so many centimetres: a judgement."""
 
+_PLAIN_GIRTH_CM = 25.0
+"""A number without a unit behind "thigh" or "calf" that is so great can only be its girth: a judgement."""
+
 _BENT_DEG = 45.0
 _MORE = ("more", "greater", "larger", "bigger", "thicker", "wider")
 _LESS = ("less", "smaller", "thinner", "slimmer", "short")
 _UNITS = {"mm", "cm", "deg", "inch"}
 _GIRTHS = {"thigh": "thigh_girth", "calf": "calf_girth"}
 _REACH = 4
+_THEMSELVES = {
+    "dial", "wasting", "leg_length", "shorter", "longer", "shortfall", "extension", "hyperextension",
+    "deficit", "alignment",
+}  # fmt: skip
+"""What is missing to straight counts downwards, so that "5 degrees less" may be either way."""
 
 
 def settle_differences(items: Sequence[Item]) -> list[Item]:
@@ -76,6 +84,36 @@ def read_difference(claim: Claim, word: SignWord) -> Outcome | None:
     if word.to == ("thigh_girth",) and way == "less" and number.unit != "inch" and cm >= _SURE_GIRTH_CM:
         choices = (("wasting", stated(["quadriceps_wasting"], State.ABNORMAL, note=note)),)
     return Outcome(question=f"{note}: a difference; what is the reading of each knee?", choices=choices)
+
+
+def tell_by_difference(claim: Claim, before: Sequence[Claim]) -> None:
+    """Turn "a centimetre less" into the reading of this knee, where that of the other was just told.
+
+    The difference of a dial test, of wasting or of the legs is a finding itself and stays.
+    """
+    way, compared = _way(claim), claim.marks("compared")
+    other = next((each for each in reversed(before) if each.head is not None), None)
+    numbers = [mod for mod in claim.mods if mod.slot == "number"]
+    if other is None or len(numbers) != 1 or not compared or claim.marks("than") or claim.denials:
+        return
+    read, told = numbers[0].item.value, other.quantities
+    if not isinstance(read, Quantity) or not _is_of_other_knee(claim, other) or len(told) != 1 or _way(other):
+        return
+    if read.unit not in _UNITS or told[0].unit not in {"", read.unit} or told[0].out_of is not None:
+        return
+    value = round(told[0].value + (read.value if way == "more" else -read.value), 3)
+    item = replace(numbers[0].item, value=replace(read, value=value))
+    kept = [mod for mod in claim.mods if mod not in compared]
+    claim.mods = [replace(mod, item=item) if mod is numbers[0] else mod for mod in kept]
+    claim.extra.extend(piece for mod in compared for piece in mod.pieces)
+
+
+def _is_of_other_knee(claim: Claim, other: Claim) -> bool:
+    """Say whether a claim is of the sign that was read on the other knee, in its sentence."""
+    knees = len(claim.sides) == len(other.sides) == 1 and claim.sides != other.sides
+    same = claim.word is not None and other.word is not None and claim.word.to == other.word.to
+    near = other.sentence == claim.sentence and claim.word is not None
+    return knees and same and near and claim.word is not None and claim.word.reader not in _THEMSELVES
 
 
 def _positive(claim: Claim, word: SignWord, number: Quantity) -> tuple[str, ...]:
@@ -125,12 +163,16 @@ def _girth(items: Sequence[Item], place: int) -> SignWord | None:
         return None
     near: list[Item] = []
     for item in items[place + 1 : place + 1 + _REACH]:
+        if item.is_break(",", ":") and not near:
+            continue
         if item.tag is Tag.SIGN or item.is_break():
             break
         near.append(item)
-    lengths = [each.value for each in near if _measure(each) and each.value.unit in {"cm", "mm", "inch"}]
-    compared = any(each.is_mark("compared") or _compares(each) for each in near)
+    numbers = [each.value for each in near if _measure(each) and each.value.out_of is None]
+    lengths = [each for each in numbers if each.unit in {"cm", "mm", "inch"}]
+    compared = bool(lengths) and any(each.is_mark("compared") or _compares(each) for each in near)
     around = any(each.unit == "cm" and each.value >= _LEAST_GIRTH_CM for each in lengths)
-    if not lengths or not (compared or around):
+    around = around or any(not each.unit and each.value >= _PLAIN_GIRTH_CM for each in numbers)
+    if not compared and not around:
         return None
     return SignWord(name=name.replace("_", " "), to=(name,), kind=Class.HEALTH)

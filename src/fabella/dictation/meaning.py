@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from fabella.dictation.claims import Claim, is_denied_history
-from fabella.dictation.differences import read_difference
+from fabella.dictation.differences import read_difference, tell_by_difference
 from fabella.dictation.history import told
 from fabella.dictation.implied import BESIDE_UNKNOWN
 from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
@@ -194,6 +194,7 @@ def _is_told(claim: Claim) -> bool:
 def _read(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome:
     if claim.marks("bound"):
         return _bounded(claim, word)
+    tell_by_difference(claim, before)
     if (difference := read_difference(claim, word)) is not None:
         return difference
     return _special(claim, word, before, judge) or read_plain(claim, word, judge)

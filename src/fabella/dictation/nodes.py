@@ -109,7 +109,7 @@ class Turn:
 
 Node = Head | Mod | SideNode | Gap | Turn
 
-_TRAILING = {"both sides", "either side", "each side"}
+_TRAILING = {"both sides", "both of them", "either side", "each side"}
 """Said without "on" they mean what was said before as well."""
 _OF_SIDES = {"on", "in", "at", "over", "for", "to", "into", "from", "around"}
 _TURNS = ("sorry", "scrap", "actually", "same", "similar", "except")

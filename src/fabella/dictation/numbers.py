@@ -39,6 +39,19 @@ _TEN = 10
 _HUNDRED = 100
 _ROMAN = {"i": 1.0, "ii": 2.0, "iii": 3.0, "iv": 4.0}
 _ONE_WORDS = ("a", "an")
+_LENGTHS = {"centimetre", "centimeter", "cm", "millimetre", "millimeter", "mm", "inch"}
+_COMPARED = {
+    "more",
+    "less",
+    "bigger",
+    "larger",
+    "thicker",
+    "wider",
+    "thinner",
+    "smaller",
+    "slimmer",
+    "greater",
+}
 
 
 def number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
@@ -53,6 +66,8 @@ def number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
         return 0.5, place + 2 if _text(words, place + 1) in _ONE_WORDS else place + 1
     if words[place].is_number:
         return float(word), place + 1
+    if word in _ONE_WORDS and _text(words, place + 1) in _LENGTHS and _text(words, place + 2) in _COMPARED:
+        return 1.0, place + 1  # "a centimetre more"
     whole = _whole(words, place)
     if whole is None:
         return None

@@ -19,6 +19,7 @@ from fabella.record import Finding, State
 HOW_MUCH_THE_SAME = "only the last sign, or everything?"
 _AS_WHAT = "the same as what?"
 _AS_WHICH = "the same as what, on which knee?"
+_ON = "same on"
 _OF_ITS_SENTENCE = ("as d", "so d", "symmetric")
 
 
@@ -30,6 +31,8 @@ def same_as(
     proposal = Proposal(pieces=turn.pieces)
     if turn.value == REST_AS:
         return _rest_of(proposal, after, found, protocol)
+    if turn.value == _ON and after is not None:
+        before = None  # "negative on the right, same on the left"
     target = before or after
     sides = resolve(target, ()) if target is not None else ()
     if len(sides) != 1 or target is None:

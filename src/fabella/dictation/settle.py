@@ -26,6 +26,7 @@ from fabella.dictation.respective import share_respectively
 from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.shortfalls import find_short_of_straight, join_shortfalls
+from fabella.dictation.site_lists import say_sore
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stability import settle_stability
 from fabella.dictation.stress import find_directions, join_stress_tests
@@ -74,6 +75,7 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
         _bounds,  # "less than two seconds"
         partial(find_short_of_straight, lexicon=lexicon),  # "springy block 15 degrees short"
         join_shortfalls,  # "lacks ten degrees of extension"
+        partial(say_sore, lexicon=lexicon),  # "the joint line is sore": tender
         find_sites,  # tenderness takes its place
         partial(find_directions, lexicon=lexicon),  # varus: a stress test, or the alignment
         find_bends,  # "valgus 30 degrees": where it was done

@@ -16,6 +16,20 @@ _NOT = {
 _IS = {"is", "was"}
 _AUXILIARIES = {"with", "does", "did", "has", "is", "was", "do", "are", "were", "had"}
 _PAUSES = {"um", "uh", "er", "erm", "ah", "hmm", "well", "let", "oh", "ooh", "i'd", "i", "about", "say"}
+_SIZES = {
+    "small",
+    "big",
+    "large",
+    "moderate",
+    "little",
+    "tiny",
+    "trace",
+    "good",
+    "firm",
+    "soft",
+    "mild",
+    "slight",
+}
 _COMPARES = {"as", "than", "like", "so"}
 _LABELS = {"inspection", "palpation", "observation", "look", "feel", "assessment"}
 _WELL = {"normal", "unremarkable", "nad", "fine", "ok", "wnl"}
@@ -42,7 +56,9 @@ def is_one(words: Sequence[Word], place: int) -> bool:
 
 
 def is_knee(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
-    """Say whether "one" only stands for the knee: "the left one that is", "the right one has no effusion"."""
+    """Say whether "one" stands for the knee, or for what was named: "the right one has no effusion"."""
+    if words[place].text == "one" and text_at(words, place - 1) in _SIZES and _closes(words, place + 1):
+        return True  # "a wave, a small one"
     return words[place].text == "one" and place - 1 in sides and text_at(words, place + 1) in _OF_A_KNEE
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabella.dictation.items import Item, item_at, reads
-from fabella.dictation.vocabulary import Class, Describing, Tag
+from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 _TWO = 2
 _DENIALS = ("not", "n't", "nt")
@@ -36,6 +36,33 @@ def _listed(items: Sequence[Item], plus: int) -> bool:
     while at >= 0 and (is_site(items[at]) or items[at].tag is Tag.SIDE or items[at].is_mark("preposition")):
         at -= 1
     return at >= 0 and reads(items[at], "tenderness") and item_at(items, plus + 2).is_break()
+
+
+def say_sore(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
+    """Return the items in which a place that is "sore" is tender: "the medial joint line is sore"."""
+    meanings = lexicon.tree.follows["tender"].meanings
+    word = next(each.value for each in meanings if each.tag is Tag.SIGN)
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        sore = item.text in {"sore", "bit sore"} and item.tag in {Tag.DESCRIBING, Tag.REASON}
+        told = sore and _is_behind_site(items, place - 1) and _ends_there(items, place + 1)
+        kept.append(replace(item, tag=Tag.SIGN, value=word, others=()) if told else item)
+    return kept
+
+
+def _is_behind_site(items: Sequence[Item], at: int) -> bool:
+    """Say whether a place stands before, a "not" or a "bit" between."""
+    degree = isinstance(item_at(items, at).value, Describing) and item_at(items, at).value.degree == 1
+    at -= degree or item_at(items, at).is_mark("no")
+    return item_at(items, at).tag is Tag.SITE
+
+
+def _ends_there(items: Sequence[Item], at: int) -> bool:
+    """Say whether nothing tells when it hurts: "sore on the right" is tender, "sore on stairs" is not."""
+    at += item_at(items, at).is_mark("preposition")
+    after = item_at(items, at)
+    joined = after.is_mark("and", "but") or after.tag in {Tag.COMPARTMENT, Tag.SIDE}
+    return joined or after.is_break() and after.text != "?"
 
 
 def label_by_comma(items: Sequence[Item]) -> list[Item]:
@@ -135,3 +162,11 @@ def _leaves_out_tender(items: Sequence[Item], place: int) -> bool:
         parted = item_at(items, place - 3)
     ends = after.is_break() or after.is_mark("and", "or", "but")
     return is_site(site) and (parted.is_mark("but", "and") or parted.is_break(",")) and ends
+
+
+def last_gap(items: Sequence[Item], place: int) -> list[str]:
+    """Return the tendon named last before a gap in its sentence: "patellar tendon intact, no gap there"."""
+    sign = items[place].sign
+    start = max((each for each in range(place) if items[each].is_break(".")), default=-1)
+    named = [str(each.value) for each in items[start + 1 : place] if each.tag is Tag.SITE]
+    return [each for each in named if sign is not None and each in sign.at][-1:]

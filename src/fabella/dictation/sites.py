@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item, item_at, reads
 from fabella.dictation.nodes import Head
-from fabella.dictation.site_lists import is_site, join_by_plus, label_by_comma, say_again
+from fabella.dictation.site_lists import is_site, join_by_plus, label_by_comma, last_gap, say_again
 from fabella.dictation.vocabulary import Describing, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
@@ -101,6 +101,8 @@ def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> _Fo
         or _is_neither(items, at)
     ):
         at -= 1
+    if reads(items[place], "gap"):
+        return _Found([], last_gap(items, place))
     if at > 0 and _only_denies(items, at, place):
         return _Found([], _places_before(items, at, heads))
     if at < 0:

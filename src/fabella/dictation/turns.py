@@ -30,6 +30,7 @@ _STAMPS = re.compile(
 _LABEL = re.compile(r"[ \t]*(?:-[ \t]*)?(?P<name>[A-Za-z][\w.' ]{0,28}?)[ \t]*:(?=\s)")
 _BEGINS = re.compile(r"^|(?<=[.?!])[ \t]+", re.MULTILINE)
 _NUMBER = re.compile(r"[ .]*\b(?:\d{1,2}|one|two|three|four|five|six|[a-f])\Z")
+_OPEN = {Tag.PERSON, Tag.UNKNOWN, Tag.UNIT, Tag.NO_UNIT}
 _COURTESIES = ("answers", "thanks", "thanks_briefly")
 _FEWEST_TURNS = 3
 _TIMES_AS_MUCH = 2
@@ -97,7 +98,7 @@ def _is_courtesy(own: Sequence[Word]) -> bool:
 def _tells(words: Sequence[Word], lexicon: Lexicon) -> bool:
     """Say whether words may tell something of a knee or of the patient; a "no" or "all right" does not."""
     items = [item for item in tag(words, lexicon) if item.tag not in {Tag.MARK, Tag.NUMBER}]
-    return any(is_telling(item) or item.tag in {Tag.PERSON, Tag.UNKNOWN} for item in items)
+    return any(is_telling(item) or item.tag in _OPEN for item in items)
 
 
 def _question(said: str) -> str:
