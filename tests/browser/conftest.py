@@ -10,6 +10,8 @@ own_clinic
     A server with the invented clinic for one test alone.
 guarded_clinic
     A clinic without patients in which everybody logs in (`tests.browser.sights.log_in`).
+clinic_with_sign_on
+    The same with the hospital's sign-on.
 page
     A page of a desktop, 1280 × 800, light. Addresses are relative to the clinic: ``page.goto("/patients/")``.
 open_page
@@ -40,7 +42,7 @@ from playwright.sync_api import Browser, Page
 import tests.database  # noqa: F401  starts the framework, whose route table the tests read
 from tests.browser.chromium import Theme, Watch, chromium, new_device
 from tests.browser.clinics import Clinic, fill, running_clinic
-from tests.browser.sights import guarded
+from tests.browser.sights import guarded, signing_on
 from tests.made_once import made_once
 
 _HERE = Path(__file__).parent
@@ -94,6 +96,13 @@ def own_clinic(invented: Path, tmp_path: Path) -> Iterator[Clinic]:
 def guarded_clinic(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Clinic]:
     """A clinic with accounts, shared by all tests."""
     with guarded(tmp_path_factory.mktemp("guarded")) as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def clinic_with_sign_on(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Clinic]:
+    """A clinic with accounts and the hospital's sign-on, which does not answer; shared by all tests."""
+    with signing_on(tmp_path_factory.mktemp("signing-on") / "data") as running:
         yield running
 
 

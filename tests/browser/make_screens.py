@@ -20,7 +20,7 @@ from playwright.sync_api import Browser, Page
 import tests.database  # noqa: F401  starts the framework, whose route table is read
 from tests.browser.chromium import THEMES, Watch, chromium, new_device
 from tests.browser.clinics import Clinic, running_clinic
-from tests.browser.sights import Sight, guarded, sights
+from tests.browser.sights import GUARDED, INVENTED, SIGNING_ON, Sight, guarded, sights, signing_on
 
 SCREENS = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1280, 800)}
 FOLDER = Path(__file__).parents[2] / "docs" / "screens"
@@ -67,8 +67,7 @@ def picture(
     with new_device(browser, clinic.origin) as device:
         watch = Watch()
         watch.attend(device, clinic.origin)
-        if sight.status >= 400 or sight.then:
-            watch.forgive("responded with a status of 4")
+        sight.let_refuse(watch)
         page = device.new_page()
         sight.show(page, clinic)
         for screen, (width, height) in SCREENS.items():
@@ -112,12 +111,13 @@ def main() -> None:
     with ExitStack() as stack:
         folder = Path(stack.enter_context(TemporaryDirectory()))
         clinics = {
-            False: stack.enter_context(running_clinic(folder / "invented", "--demo")),
-            True: stack.enter_context(guarded(folder / "guarded")),
+            INVENTED: stack.enter_context(running_clinic(folder / "invented", "--demo")),
+            GUARDED: stack.enter_context(guarded(folder / "guarded")),
+            SIGNING_ON: stack.enter_context(signing_on(folder / "signing-on")),
         }
         browser = stack.enter_context(chromium())
         for sight in chosen:
-            clinic = clinics[sight.needs_accounts]
+            clinic = clinics[sight.clinic]
             for name, data in picture(browser, clinic, sight, kind=wanted.format, whole=wanted.whole):
                 (out / name).write_bytes(data)
     (out / "README.md").write_text(listing(every), "utf-8")

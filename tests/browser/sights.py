@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from playwright.sync_api import Page
 
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from fabella.web.demo.past_exams import FAILED, FAILED_CODE, PASSED_CODE
+from tests.browser.chromium import Watch
 from tests.browser.clinics import PASSWORD, Clinic, open_accounts, running_clinic
 from tests.browser.pointing import choose_leg, on_leg
 from tests.web.drawn_leg import POINTS
@@ -43,11 +45,13 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 """How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
 
-PARTS_OF_PAGES = {"card", "comes_to", "visit_now", "practice_now", "exam_watch_now"}
+PARTS_OF_PAGES = {"card", "comes_to", "comes_to_earlier", "visit_now", "practice_now", "exam_watch_now"}
 """Addresses that answer with a part of a page."""
 
 DISPUTED_SHEET = "/exams/1/watch/effusion/C10/Thimble/"
 """Of the invented exam, on which two tablets disagree."""
+
+INVENTED, GUARDED, SIGNING_ON = "invented", "guarded", "signing on"
 
 ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student", "tim": "teacher"}
 """The accounts of the other clinic, where everybody logs in and nobody is ill."""
@@ -69,6 +73,8 @@ class Sight:
         What the server answers.
     account
         Who has logged in, in the clinic with accounts; empty in the invented clinic, None is nobody yet.
+    signs_on
+        Whether it is of the clinic with accounts that has the hospital's sign-on, whose provider is down.
     code
         Of an exam, entered before; empty for none.
     then
@@ -81,13 +87,23 @@ class Sight:
     path: str = ""
     status: int = 200
     account: str | None = ""
+    signs_on: bool = False
     code: str = ""
     then: Callable[[Page], None] | None = None
 
     @property
-    def needs_accounts(self) -> bool:
-        """Whether it is a page of the clinic with accounts."""
-        return self.account != ""
+    def clinic(self) -> str:
+        """Of which clinic it is a page: the invented one, that with accounts, that with the sign-on."""
+        if self.signs_on:
+            return SIGNING_ON
+        return INVENTED if self.account == "" else GUARDED
+
+    def let_refuse(self, watch: Watch) -> None:
+        """Let whoever watches expect what the server refuses here."""
+        if self.status >= HTTPStatus.BAD_REQUEST or self.then:
+            watch.forgive("responded with a status of 4")
+        if self.status >= HTTPStatus.INTERNAL_SERVER_ERROR:
+            watch.forgive(f"responded with a status of {self.status}")
 
     def address(self, clinic: Clinic) -> str:
         """Return its path in a clinic."""
@@ -125,10 +141,21 @@ out after its page is there; others are there at once."""
 
 
 @contextmanager
-def guarded(folder: Path) -> Iterator[Clinic]:
+def guarded(folder: Path, *options: str) -> Iterator[Clinic]:
     """Run a server on an empty data folder with `ACCOUNTS`."""
     open_accounts(folder, {name: (role,) for name, role in ACCOUNTS.items()})
-    with running_clinic(folder, warms=False) as running:
+    with running_clinic(folder, *options, warms=False) as running:
+        yield running
+
+
+@contextmanager
+def signing_on(folder: Path) -> Iterator[Clinic]:
+    """Run a server like that of `guarded` which knows a sign-on at which nobody listens."""
+    secret = folder.with_name(f"{folder.name}-secret")
+    secret.write_text("a secret of nobody")
+    issuer = "https:" + "//127.0.0.1:9/hospital"
+    told = ("--sign-on", issuer, "--sign-on-client", "knee", "--sign-on-secret", str(secret))
+    with guarded(folder, *told) as running:
         yield running
 
 
@@ -419,6 +446,9 @@ _MORE = (
     Sight(name="not_there", path="/nowhere/", status=404),
     Sight(name="login", route="login", account=None),
     Sight(name="login_wrong", route="login", account=None, then=_fail_to_log_in),
+    Sight(name="login_sign_on", route="login", account=None, signs_on=True),
+    Sight(name="login_sign_on_left", path="/login/?left=sign-on", account=None, signs_on=True),
+    Sight(name="login_sign_on_silent", path="/login/hospital/", status=502, account=None, signs_on=True),
     Sight(name="start_empty", route="start", account="ann"),
     Sight(name="patients_empty", route="patients", account="ann"),
     Sight(name="administration_accounts", route="administration", account="kay"),

@@ -10,12 +10,22 @@ from tests.browser.chromium import THEMES, Watch, new_device
 from tests.browser.clinics import Clinic
 from tests.browser.loading import Scales
 from tests.browser.seeing import faint, strange_tones, too_wide, unfold, violations, walk_by_keyboard
-from tests.browser.sights import PARTS_OF_PAGES, Sight, is_no_page, pages, sights
+from tests.browser.sights import (
+    GUARDED,
+    INVENTED,
+    PARTS_OF_PAGES,
+    SIGNING_ON,
+    Sight,
+    is_no_page,
+    pages,
+    sights,
+)
 from tests.web.hands import Browser as Hands
 from tests.web.walking import routes
 
 SIGHTS = sights()
 WEIGHT_KB = 350
+_FIXTURES = {GUARDED: "guarded_clinic", SIGNING_ON: "clinic_with_sign_on"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +40,10 @@ class Shown:
 def shown(browser: Browser, clinic: Clinic, request: pytest.FixtureRequest) -> Iterator[Shown]:
     """A sight, opened once for all that is asked of it."""
     sight: Sight = request.param
-    where = request.getfixturevalue("guarded_clinic") if sight.needs_accounts else clinic
+    where = clinic if sight.clinic == INVENTED else request.getfixturevalue(_FIXTURES[sight.clinic])
     device, watch = new_device(browser, where.origin, worker=False), Watch()
     watch.attend(device, where.origin)
-    if sight.status >= 400 or sight.then:
-        watch.forgive("responded with a status of 4")
+    sight.let_refuse(watch)
     page = device.new_page()
     scales = Scales(page)
     sight.show(page, where)
