@@ -35,10 +35,11 @@ from fabella.teach import (
     schedule,
     write_recipe,
 )
-from fabella.teach.due import MOST_TRIES, SHOWS
+from fabella.teach.due import MOST_TRIES, MOST_WANTED, SHOWS
 from fabella.teach.facts import ALERT, GENTLE, HARMLESS
 from fabella.teach.left_out import pressing_alarms
 from fabella.teach.recognition import ENOUGH
+from fabella.teach.repetition import by_weight
 from tests.teach.patients import patient_with, reasoner
 
 PROTOCOL = load_protocol()
@@ -273,16 +274,38 @@ def test_what_was_missed_comes_on_the_next_day_wherever_one_is(day: date, hour: 
 
 
 def test_habits_and_what_was_left_out_come_again_too() -> None:
-    """A habit not kept and a sign left out are due the next day, and wait longer once they were done."""
+    """A habit not kept and a sign left out twice are due the next day, and wait longer once done."""
     lapse = HabitFact(habit="both_knees", kept=False, share=0.4)
     bad = replace(with_signs(replace(read(Reading.LEFT_OUT, abnormal=None), at_s=None)), habits=(lapse,))
     good = replace(with_signs(read(Reading.NOT_RECORDED)), habits=(replace(lapse, kept=True),))
     keep, do = Item(kind=ItemKind.KEEP, about="both_knees"), Item(kind=ItemKind.DO, about="lachman")
-    first = schedule(runs((0, bad)), now=DAY_ONE)
-    assert {each.item for each in due_on(first, DAY_ONE.date() + timedelta(days=1))} == {keep, do}
-    assert due_on(first, DAY_ONE.date()) == ()
-    second = schedule(runs((0, bad), (1, good)), now=DAY_ONE)
+    first = schedule(runs((0, bad), (1, bad)), now=DAY_ONE)
+    assert {each.item for each in due_on(first, DAY_ONE.date() + timedelta(days=2))} == {keep, do}
+    assert due_on(first, DAY_ONE.date() + timedelta(days=1)) == ()
+    assert (only(first, do).met, only(first, do).missed) == (2, 2)
+    second = schedule(runs((0, bad), (1, bad), (2, good)), now=DAY_ONE)
     assert all(only(second, item).due > only(first, item).due for item in (keep, do))
+
+
+def test_what_was_left_out_once_fills_no_list() -> None:
+    """Dozens of signs that a patient each would have needed are told in their debriefs; twice is a gap."""
+    signs = [sign.id for sign in PROTOCOL.signs if sign.scale.levels][:40]
+    once = [
+        with_signs(replace(read(Reading.LEFT_OUT, abnormal=None, sign=each), at_s=None)) for each in signs
+    ]
+    days = list(enumerate([*once, once[3]]))
+    assert [each.item.about for each in schedule(runs(*days), now=DAY_ONE)] == [signs[3]]
+
+
+def test_what_is_looked_for_in_the_next_patient_is_what_matters_most() -> None:
+    """Of many due items those that spare harm and those missed oftenest are looked for, not the oldest."""
+    old = [replace(due(sign.id), due=DAY_ONE.date() - timedelta(days=30)) for sign in PROTOCOL.signs[:30]]
+    often, harm = replace(due("pivot_shift"), missed=9), due(ALERT, kind=ItemKind.KEEP)
+    assert by_weight([*old, often, harm])[:2] == (harm, often)
+    chosen = [
+        recipe_for(Recipe(seed=1000 * seed, curriculum="ligaments"), [*old, often]) for seed in range(12)
+    ]
+    assert max(each.wanted for each in chosen) <= MOST_WANTED
 
 
 def due(sign: str, *, kind: ItemKind = ItemKind.READ, sound: bool = False) -> Scheduled:

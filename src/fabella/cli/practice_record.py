@@ -11,6 +11,7 @@ from pathlib import Path
 
 from rich.console import RenderableType
 
+from fabella.anatomy import load_lesions
 from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.opening import data_folder
 from fabella.cli.whole_file import text_of
@@ -19,8 +20,7 @@ from fabella.protocol import Protocol
 from fabella.report.wording import counted
 from fabella.teach import Learned, Scheduled, due_on, learned_from, schedule
 from fabella.teach.past import Past, past_text, read_past
-from fabella.teach.recognition import Rate
-from fabella.teach.record_words import belief_words, rate_words, when_words
+from fabella.teach.record_words import belief_words, habit_rate_words, next_lines, rate_words, when_words
 from fabella.teach.wording import clock_words, habit_words, item_words, lesson_words
 
 NAME = "practice.jsonl"
@@ -112,6 +112,11 @@ def record_page(record: OwnRecord, protocol: Protocol) -> Iterator[RenderableTyp
     learned = learned_from([(each.begun, each.facts) for each in record.runs], now=record.now)
     yield paragraph(f"{_runs(record)}, in {record.path}.")
     yield ""
+    if lines := next_lines(learned.scheduled, record.now.date(), protocol=protocol):
+        yield heading("Take to your next patient")
+        for line in lines:
+            yield paragraph(line, mark="·")
+        yield ""
     yield heading("What comes again")
     yield labelled(_again(learned.scheduled[:_SHOWN], record.now, protocol))
     yield ""
@@ -124,10 +129,10 @@ def record_page(record: OwnRecord, protocol: Protocol) -> Iterator[RenderableTyp
     )
     yield ""
     yield from _signs(learned, protocol)
+    yield from _lesions(learned)
     yield heading("Habits, and in how many runs each was kept")
     for each in learned.habits:
-        kept = rate_words(Rate(right=each.kept, n=each.n))
-        yield labelled([(habit_words(each.habit, kept=True).rstrip("."), kept)])
+        yield labelled([(habit_words(each.habit, kept=True).rstrip("."), habit_rate_words(each))])
     yield ""
     yield heading("Run by run, the latest first")
     for run in reversed(record.runs):
@@ -145,6 +150,21 @@ def _again(scheduled: Sequence[Scheduled], now: datetime, protocol: Protocol) ->
     for each in scheduled:
         what = item_words(each.item, protocol=protocol).rstrip(".")
         yield when_words(each.due, now.date()), f"{what} (missed {each.missed} of {each.met})"
+
+
+def _lesions(learned: Learned) -> Iterator[RenderableType]:
+    if learned.lesions:
+        names = load_lesions()
+        yield heading("Lesions: there, named, given half or more; not there and given half or more")
+        yield labelled(
+            (
+                names[each.lesion].name,
+                f"{each.there}, {each.named}, {each.held}; {each.overcalled}",
+            )
+            for each in learned.lesions[:_SHOWN]
+            if each.lesion in names
+        )
+        yield ""
 
 
 def _signs(learned: Learned, protocol: Protocol) -> Iterator[RenderableType]:

@@ -16,13 +16,15 @@ from fabella.teach.hidden import Hidden
 from fabella.teach.left_out import pressing_alarms
 from fabella.teach.patient import draw_patient
 from fabella.teach.recipe import Recipe
-from fabella.teach.repetition import ItemKind, Scheduled
+from fabella.teach.repetition import ItemKind, Scheduled, by_weight
 from fabella.teach.unchecked import must_be_checked
 
 MOST_TRIES = 40
 """Patients drawn for one wish, each in some hundredths of a second."""
 ENOUGH = 5
 """Due items that a patient brings up with which the search is content; the rest stay due."""
+MOST_WANTED = 10
+"""Due items that are looked for, those that matter most: with dozens any patient would do (judgement)."""
 SHOWS = 0.75
 """Share of the patients on which a due sign is wanted to show (judgement)."""
 
@@ -52,8 +54,8 @@ def recipe_for(recipe: Recipe, due: Sequence[Scheduled]) -> DueRecipe:
         When nobody in these circumstances can have what the curriculum asks for.
     """
     protocol, dice = load_protocol(), Dice(recipe.seed)
-    wanted = [each for each in due if _needs_a_patient(each)]
-    wanted = [each for each in wanted if dice.happens(SHOWS, "wanted", each.item.kind, each.item.about)]
+    wanted = by_weight(each for each in due if _needs_a_patient(each))[:MOST_WANTED]
+    wanted = tuple(each for each in wanted if dice.happens(SHOWS, "wanted", each.item.kind, each.item.about))
     best: DueRecipe | None = None
     for step in range(MOST_TRIES if wanted else 1):
         tried = replace(recipe, seed=(recipe.seed + step) % (MAX_SEED + 1))

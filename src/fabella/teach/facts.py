@@ -18,7 +18,7 @@ from fabella.teach.debriefed import Debrief
 from fabella.teach.encounter import Encounter
 from fabella.teach.left_out import pressing_alarms
 from fabella.teach.misreading import Misread, Slip
-from fabella.teach.next_time import MUCH_LEFT_BITS
+from fabella.teach.next_time import telling
 from fabella.teach.run import Turn
 from fabella.teach.unchecked import must_be_checked
 
@@ -45,7 +45,7 @@ class Reading(StrEnum):
     TOLD = "told"
     """Done, and what it brought came in words: an answer, or a finding told by the examiner."""
     LEFT_OUT = "left_out"
-    """Not done, although it would have told much about this patient."""
+    """Not done, although it promised much and would have moved a lesion of this patient."""
 
 
 _SLIPS = {
@@ -179,16 +179,15 @@ def _turns_by_sign(encounter: Encounter) -> dict[tuple[str, Side | None], list[T
 
 
 def _left_out(found: Debrief) -> Iterator[SignFact]:
-    for each in found.left_out:
-        if each.bits >= MUCH_LEFT_BITS:
-            yield SignFact(
-                sign=each.sign,
-                side=each.side,
-                reading=Reading.LEFT_OUT,
-                abnormal=None,
-                at_s=None,
-                seconds=0.0,
-            )
+    for each in telling(found.left_out):
+        yield SignFact(
+            sign=each.sign,
+            side=each.side,
+            reading=Reading.LEFT_OUT,
+            abnormal=None,
+            at_s=None,
+            seconds=0.0,
+        )
 
 
 def _habits(encounter: Encounter, found: Debrief) -> Iterator[HabitFact]:

@@ -101,10 +101,6 @@ def lesson_of(
     read = sorted(
         (each for each in misread if each.slip in _GRAVEST), key=lambda each: _GRAVEST.index(each.slip)
     )
-    telling = sorted(
-        (each for each in left_out if each.bits >= MUCH_LEFT_BITS and abs(each.then - each.now) >= MOVES),
-        key=lambda each: -abs(each.then - each.now),
-    )
     sure = {lesion: p - allowed.get(lesion, 0.0) for lesion, p in believed.items()}
     unsure = {lesion: allowed.get(lesion, 0.0) - believed.get(lesion, 0.0) for lesion in present if believed}
     found = {
@@ -116,7 +112,7 @@ def lesson_of(
         Topic.BOTH_KNEES: [each for each in unkept if each == "both_knees"],
         Topic.TOO_SURE: _far(sure),
         Topic.TOO_UNSURE: _far(unsure),
-        Topic.LEFT_OUT: [each.sign for each in telling],
+        Topic.LEFT_OUT: [each.sign for each in telling(left_out)],
         Topic.MISREAD: [each.sign for each in read],
         Topic.COURTESY: [each for each in _COURTESY if each in unkept],
         Topic.ORDER: [each for each in _ORDER if each in unkept],
@@ -129,6 +125,12 @@ def lesson_of(
         key=lambda topic: _GRAVITY[topic] + _AGAIN * min(earlier.get(topic.value, 0), _MOST_AGAIN),
     )
     return Lesson(topic=worst, about=found[worst][0])
+
+
+def telling(left_out: Sequence[LeftOut]) -> tuple[LeftOut, ...]:
+    """Return what promised much, was left out, and would have moved a lesion; what moves most first."""
+    found = [each for each in left_out if each.bits >= MUCH_LEFT_BITS and abs(each.then - each.now) >= MOVES]
+    return tuple(sorted(found, key=lambda each: -abs(each.then - each.now)))
 
 
 def _far(gaps: Mapping[str, float]) -> list[str]:

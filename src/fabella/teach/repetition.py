@@ -6,6 +6,7 @@ reviews of flash cards, not to examinations of knees, for which nothing of the k
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -13,12 +14,16 @@ from enum import StrEnum
 
 from fsrs import Card, Rating, Scheduler
 
-from fabella.teach.facts import Reading, RunFacts, SignFact
+from fabella.teach.facts import ALERT, HARMLESS, Reading, RunFacts, SignFact
 
 LONGEST_DAYS = 365
 """After which everything that was once missed is met again at the latest (judgement: a year of study)."""
 RETENTION = 0.9
 """Chance of still getting it right at which it comes again (the library's own default)."""
+
+
+LEFT_OUT_FROM = 2
+"""Runs that left a sign out from which it is repeated: once is told in the debrief (judgement)."""
 
 
 class ItemKind(StrEnum):
@@ -89,9 +94,10 @@ def schedule(runs: Iterable[tuple[datetime, RunFacts]], *, now: datetime) -> tup
 
     Notes
     -----
-    An item begins with the first run that missed it. Missed or overcalled is rated "again", a degree or a
-    measurement off "hard", right "good"; of both sides the worse counts. Reading a normal knee rightly is no
-    review of a sign that was missed, nor reading an abnormal one of a sign that was overcalled.
+    An item begins with the first run that missed it, a sign left out with the second. Missed or overcalled is
+    rated "again", a degree or a measurement off "hard", right "good"; of both sides the worse counts. Reading
+    a normal knee rightly is no review of a sign that was missed, nor reading an abnormal one of a sign that
+    was overcalled.
     """
     scheduler = Scheduler(
         desired_retention=RETENTION,
@@ -101,11 +107,13 @@ def schedule(runs: Iterable[tuple[datetime, RunFacts]], *, now: datetime) -> tup
         enable_fuzzing=False,
     )
     courses: dict[Item, _Course] = {}
+    left: Counter[str] = Counter()
     for at, facts in sorted(runs, key=lambda each: each[0]):
         when = at.astimezone(UTC)
-        for item, rating, sound in _rated(facts, courses):
+        for item, rating, sound in _rated(facts, courses, left):
             begun = Card(card_id=len(courses), due=when)
-            course = courses.setdefault(item, _Course(card=begun))
+            before = left[item.about] - 1 if item.kind is ItemKind.DO else 0
+            course = courses.setdefault(item, _Course(card=begun, met=before, missed=before))
             course.card, _ = scheduler.review_card(course.card, rating, review_datetime=when)
             course.met += 1
             if rating is not Rating.Good:
@@ -130,7 +138,25 @@ def due_on(scheduled: Iterable[Scheduled], day: date) -> tuple[Scheduled, ...]:
     return tuple(each for each in scheduled if each.due <= day)
 
 
-def _rated(facts: RunFacts, known: dict[Item, _Course]) -> Iterator[tuple[Item, Rating, bool]]:
+def by_weight(scheduled: Iterable[Scheduled]) -> tuple[Scheduled, ...]:
+    """Return items by what they matter: habits that spare harm first, then what was missed oftenest."""
+    return tuple(
+        sorted(
+            scheduled,
+            key=lambda each: (
+                each.item.kind is not ItemKind.KEEP or each.item.about not in (ALERT, HARMLESS),
+                -each.missed,
+                each.due,
+                each.item.kind,
+                each.item.about,
+            ),
+        )
+    )
+
+
+def _rated(
+    facts: RunFacts, known: dict[Item, _Course], left: Counter[str]
+) -> Iterator[tuple[Item, Rating, bool]]:
     """Yield every item that came up in a run, with its rating and whether the slip was on a sound knee."""
     signs: dict[str, list[SignFact]] = {}
     for fact in facts.signs:
@@ -139,7 +165,9 @@ def _rated(facts: RunFacts, known: dict[Item, _Course]) -> Iterator[tuple[Item, 
         yield from _read(sign, sides, known)
         do = Item(kind=ItemKind.DO, about=sign)
         if any(side.reading is Reading.LEFT_OUT for side in sides):
-            yield do, Rating.Again, False
+            left[sign] += 1
+            if do in known or left[sign] >= LEFT_OUT_FROM:
+                yield do, Rating.Again, False
         elif do in known and any(side.reading is not Reading.NOT_DONE for side in sides):
             yield do, Rating.Good, False
     for habit in facts.habits:

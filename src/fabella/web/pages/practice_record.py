@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
+from fabella.protocol import load_protocol
 from fabella.store import Frozen, Unreadable
 from fabella.store.school.called_in import called_in
 from fabella.store.school.learner import ClassPass, Learner
@@ -14,7 +15,7 @@ from fabella.store.school.practising import begin_run, runs_of
 from fabella.store.school.remembering import past_runs
 from fabella.teach import learned_from
 from fabella.teach.recognition import ENOUGH
-from fabella.teach.record_words import belief_words
+from fabella.teach.record_words import belief_words, next_lines
 from fabella.web.door import SENDING, enter_known, enter_unknown
 from fabella.web.files import sent_file
 from fabella.web.practice.due import bringing_up, due_today, new_recipe
@@ -25,11 +26,13 @@ from fabella.web.practice.record_words import (
     DueGroup,
     Fifth,
     HabitRow,
+    LesionRow,
     RunRow,
     SignRow,
     due_groups,
     fifths_of,
     habit_rows,
+    lesion_rows,
     run_rows,
     sign_rows,
 )
@@ -55,11 +58,19 @@ class PracticeRecordPage:
     undebriefed: tuple[int, ...] = field(
         metadata=said("Numbers of finished runs whose debrief was not opened, so that they do not count yet.")
     )
+    next_lines: tuple[str, ...] = field(
+        metadata=said(
+            "What to take to the next patient, the weightiest first; none where nothing was missed."
+        )
+    )
     again: tuple[DueGroup, ...] = field(metadata=said("What was missed and comes again, kind by kind."))
     belief: tuple[str, ...] = field(metadata=said("How sure and how right, in sentences."))
     marks: tuple[Mark, ...] = field(metadata=said("The calibration as marks on a square."))
     fifths: tuple[Fifth, ...] = field(metadata=said("The same as a table."))
     signs: tuple[SignRow, ...] = field(metadata=said("How each sign was read, the worst first."))
+    lesions: tuple[LesionRow, ...] = field(
+        metadata=said("How each lesion that was there or named was judged, those missed oftenest first.")
+    )
     habits: tuple[HabitRow, ...] = field(metadata=said("How often each habit was kept."))
     tracks: tuple[Track, ...] = field(
         metadata=said("Time and order over the runs, drawn; empty with fewer than two.")
@@ -131,11 +142,13 @@ def record_of(
         runs=run_rows(past.read, learned),
         unread=past.unread,
         undebriefed=tuple(each.id for each in runs.read if each.finished and each.id not in debriefed),
+        next_lines=next_lines(learned.scheduled, request.today, protocol=load_protocol()),
         again=due_groups(learned.scheduled, request.today),
         belief=belief_words(learned.belief),
         marks=marks_of(learned.belief.bins),
         fifths=fifths_of(learned.belief.bins),
         signs=sign_rows(learned.signs),
+        lesions=lesion_rows(learned.lesions),
         habits=habit_rows(learned.habits),
         tracks=tracks_of(learned.points),
         columns=COLUMNS,

@@ -6,13 +6,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from fabella.anatomy import load_lesions
 from fabella.protocol import load_protocol
 from fabella.stats import Bin
 from fabella.store.school.remembering import PastRun
-from fabella.teach import ItemKind, Learned, Rate, Recognition, Scheduled
-from fabella.teach.learned import Habit
+from fabella.teach import ItemKind, Learned, Recognition, Scheduled, due_on
+from fabella.teach.learned import Habit, Judged
 from fabella.teach.recognition import ENOUGH
-from fabella.teach.record_words import rate_words, when_words
+from fabella.teach.record_words import habit_rate_words, rate_words, when_words
+from fabella.teach.repetition import by_weight
 from fabella.teach.wording import clock_words, habit_words, item_words, lesson_words
 
 _HEADINGS = {ItemKind.READ: "To read", ItemKind.DO: "To think of", ItemKind.KEEP: "To keep to"}
@@ -60,6 +62,17 @@ class SignRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LesionRow:
+    """How one lesion was judged: each a count of runs."""
+
+    name: str
+    there: int
+    named: int
+    held: int
+    overcalled: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HabitRow:
     """How often a habit was kept."""
 
@@ -82,10 +95,11 @@ class RunRow:
 
 def due_groups(scheduled: Sequence[Scheduled], today: date) -> tuple[DueGroup, ...]:
     """Return what comes again, kind by kind; a kind of which nothing does is left out."""
+    due = by_weight(due_on(scheduled, today))
     groups = [
         DueGroup(
             heading=heading,
-            due=_dues((each for each in scheduled if each.item.kind is kind and each.due <= today), today),
+            due=_dues((each for each in due if each.item.kind is kind), today),
             later=_dues((each for each in scheduled if each.item.kind is kind and each.due > today), today),
         )
         for kind, heading in _HEADINGS.items()
@@ -143,12 +157,28 @@ def _beside(each: Recognition) -> Iterator[str]:
         yield f"left out {each.left_out}×"
 
 
+def lesion_rows(lesions: Sequence[Judged]) -> tuple[LesionRow, ...]:
+    """Return how each lesion was judged, those missed oftenest first."""
+    names = load_lesions()
+    return tuple(
+        LesionRow(
+            name=names[each.lesion].name,
+            there=each.there,
+            named=each.named,
+            held=each.held,
+            overcalled=each.overcalled,
+        )
+        for each in lesions
+        if each.lesion in names
+    )
+
+
 def habit_rows(habits: Sequence[Habit]) -> tuple[HabitRow, ...]:
     """Return how often each habit was kept."""
     return tuple(
         HabitRow(
             name=habit_words(each.habit, kept=True).rstrip("."),
-            kept=rate_words(Rate(right=each.kept, n=each.n)),
+            kept=habit_rate_words(each),
         )
         for each in habits
     )
