@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from html import unescape
 from io import BytesIO
 from typing import Any
+from zipfile import ZipFile
 
 import pytest
 from django.test import Client
@@ -157,13 +158,14 @@ def test_a_draft_says_that_its_usual_rules_will_be_kept(client: Client) -> None:
 
 
 def test_a_decision_that_does_not_follow_again_stands(client: Client, opened_then: str) -> None:
-    """A program that would work out another pass mark makes no page that says so; the decision is shown."""
+    """Of one that was kept without its pages a program that finds another pass mark makes none."""
     result = decide(client, opened_then)
     assert "does not work out again" not in text(client.get(f"{opened_then}results/of/C2/"))
     assert client.get(f"{opened_then}results/of/C2/page.pdf").status_code == 200
     move(TIM, int(opened_then.split("/")[2]), Stage.RELEASED, now=NOW)
     tree = json.loads(result.text)
     tree["program"] = "0.1"
+    del tree["pages"]
     (of_c2,) = [each for each in tree["results"]["decisions"] if each["candidate"] == "C2"]
     of_c2 |= {"pass_mark": 77.0, "outcome": "fail", "margin": -2.0, "reasons": ["below_pass_mark"]}
     exam = int(opened_then.split("/")[2])
@@ -184,6 +186,56 @@ def test_a_decision_that_does_not_follow_again_stands(client: Client, opened_the
     told = text(own.get("/mark/result/"))
     assert "77.0%" in told
     assert "Station by station" not in told
+
+
+def test_what_is_told_of_a_result_is_what_was_told_then(client: Client, opened_then: str) -> None:
+    """A candidate's page, its PDF, the archive and the grounds of an appeal are those kept, to the letter."""
+    result = decide(client, opened_then)
+    exam = int(opened_then.split("/")[2])
+    addresses = ("results/of/C2/", "results/of/C2/page.pdf")
+    before = [client.get(opened_then + each).content for each in addresses]
+    then = result.text
+    for today, that_day in {
+        "You passed.": "You passed, in the words of that day.",
+        "To practise": "To learn, as it was called then",
+        "is their mean": "was their mean in those days",
+        "of 4 marks": "of 4 marks as they were counted then",
+    }.items():
+        assert today in then, today
+        then = then.replace(today, that_day)
+    ExamResult.objects.create(exam_id=exam, number=2, text=then, digest="0" * 64, by="tim", at=NOW)
+    page, file = (client.get(opened_then + each).content for each in addresses)
+    assert [page, file] != before
+    assert "was their mean in those days" in page.decode()
+    assert "3 of 4 marks as they were counted then" in page.decode()
+    pdf = " ".join(" ".join(each.extract_text().split()) for each in PdfReader(BytesIO(file)).pages)
+    assert "You passed, in the words of that day." in pdf
+    with ZipFile(BytesIO(client.get(f"{opened_then}results/pages/all.zip").content)) as archive:
+        assert sorted(archive.namelist()) == ["C1.pdf", "C2.pdf", "C3.pdf"]
+        assert archive.read("C2.pdf") == file
+    move(TIM, exam, Stage.RELEASED, now=NOW)
+    ((_, code),) = make_codes(TIM, exam, Kind.CANDIDATE, ["C2"], now=NOW, dice=DICE)
+    own = Client(SERVER_NAME="localhost")
+    own.post("/mark/", {"code": code})
+    assert "You passed, in the words of that day." in text(own.get("/mark/result/"))
+    assert "To learn, as it was called then" in text(own.get("/mark/result/"))
+    assert own.get("/mark/result/page.pdf").content == file
+
+
+def test_a_decision_of_before_pages_were_kept_tells_the_same(client: Client, opened_then: str) -> None:
+    """What is worked out again for it is what is kept otherwise."""
+    result = decide(client, opened_then)
+    addresses = ("results/of/C2/page.pdf", "results/of/C3/page.pdf", "results/pages/all.zip")
+    kept = [client.get(opened_then + each).content for each in addresses]
+    table = text(client.get(f"{opened_then}results/of/C3/")).partition("How it came about")[2]
+    tree = json.loads(result.text)
+    del tree["pages"]
+    exam = int(opened_then.split("/")[2])
+    ExamResult.objects.create(
+        exam_id=exam, number=2, text=json.dumps(tree), digest="0" * 64, by="tim", at=NOW
+    )
+    assert [client.get(opened_then + each).content for each in addresses] == kept
+    assert text(client.get(f"{opened_then}results/of/C3/")).partition("How it came about")[2] == table
 
 
 def of_another_program(name: str) -> str:

@@ -319,6 +319,7 @@ def test_only_the_lists_that_are_open_are_fetched_again(hall: int, lead: Client)
     With 864 sheets each renewal had all of them: 45 ms of a processor and 14 kB, for lists that were shut.
     """
     watch, ways = f"/exams/{hall}/watch/", r'href="(/exams/\d+/watch/[^"]+/)"'
+    entered(hall, "Edith")  # who has no code has no tablet of which nothing could arrive
     whole = re.findall(ways, text(lead.get(watch)))
     assert {each.split("/")[-2] for each in whole} == {"Edith", "Fred"}
     for address in whole:

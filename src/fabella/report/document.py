@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from typing import Any, Final
 
 LAYOUT: Final = 4
@@ -77,6 +77,7 @@ class Figure:
 
 
 Block = Paragraph | Points | Table | Bars
+_BLOCKS = {each.__name__: each for each in (Paragraph, Points, Table, Bars)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,3 +148,33 @@ def document_tree(document: Document) -> dict[str, Any]:
         for section in document.sections
     ]
     return {**asdict(document), "sections": sections}
+
+
+def document_of(tree: dict[str, Any]) -> Document:
+    """Return the page that `document_tree` made plain data of, as far as this program knows its parts."""
+    sections = tuple(
+        Section(**_known(Section, {**each, "blocks": tuple(_block(block) for block in each["blocks"])}))
+        for each in tree["sections"]
+    )
+    figure = None if tree["figure"] is None else Figure(**_known(Figure, tree["figure"]))
+    lines = {name: tuple(tree.get(name, ())) for name in ("opening", "sender")}
+    return Document(**_known(Document, {**tree, **lines, "sections": sections, "figure": figure}))
+
+
+def _block(tree: dict[str, Any]) -> Block:
+    told = {name: _frozen(value) for name, value in tree.items() if name != "kind"}
+    if tree["kind"] == Bars.__name__:
+        told["rows"] = tuple(Bar(**_known(Bar, row)) for row in tree["rows"])
+    kind = _BLOCKS[tree["kind"]]
+    made: Block = kind(**_known(kind, told))
+    return made
+
+
+def _known(kind: type[Any], tree: dict[str, Any]) -> dict[str, Any]:
+    """Return what this program still knows of what an earlier one kept."""
+    names = {each.name for each in fields(kind)}
+    return {name: value for name, value in tree.items() if name in names}
+
+
+def _frozen(value: Any) -> Any:
+    return tuple(map(_frozen, value)) if isinstance(value, list) else value

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
 from typing import Any
@@ -23,17 +23,7 @@ from fabella.report import (
     placed,
     summary_document,
 )
-from fabella.report.document import (
-    Bar,
-    Bars,
-    Block,
-    Figure,
-    Paragraph,
-    Points,
-    Section,
-    Table,
-    document_tree,
-)
+from fabella.report.document import Block, Section, document_of, document_tree
 from fabella.report.passages import Own
 from fabella.workup import Workup
 
@@ -142,36 +132,4 @@ def packed(document: Document, **more: object) -> bytes:
 def unpacked(page: bytes) -> tuple[Document, dict[str, Any]]:
     """Return what `packed` packed."""
     tree = json.loads(zlib.decompress(page))
-    return _document(tree.pop("document")), tree
-
-
-_BLOCKS = {each.__name__: each for each in (Paragraph, Points, Table, Bars)}
-
-
-def _document(tree: dict[str, Any]) -> Document:
-    sections = tuple(
-        Section(**_known(Section, {**each, "blocks": tuple(_block(block) for block in each["blocks"])}))
-        for each in tree["sections"]
-    )
-    figure = None if tree["figure"] is None else Figure(**_known(Figure, tree["figure"]))
-    lines = {name: tuple(tree.get(name, ())) for name in ("opening", "sender")}
-    return Document(**_known(Document, {**tree, **lines, "sections": sections, "figure": figure}))
-
-
-def _block(tree: dict[str, Any]) -> Block:
-    told = {name: _frozen(value) for name, value in tree.items() if name != "kind"}
-    if tree["kind"] == Bars.__name__:
-        told["rows"] = tuple(Bar(**_known(Bar, row)) for row in tree["rows"])
-    kind = _BLOCKS[tree["kind"]]
-    made: Block = kind(**_known(kind, told))
-    return made
-
-
-def _known(kind: type[Any], tree: dict[str, Any]) -> dict[str, Any]:
-    """Return what this program still knows of what an earlier one kept."""
-    names = {each.name for each in fields(kind)}
-    return {name: value for name, value in tree.items() if name in names}
-
-
-def _frozen(value: Any) -> Any:
-    return tuple(map(_frozen, value)) if isinstance(value, list) else value
+    return document_of(tree.pop("document")), tree

@@ -4,25 +4,19 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import fabella
 from fabella.assess import Outcome, Reason, read_rules, write_blueprint, write_rules
 from fabella.exam import blueprint_of, read_station
-from fabella.papers import Standing, decision_table
+from fabella.papers import decision_table
+from fabella.papers.batch import file_names
 from fabella.papers.reasons import reasons_for
 from fabella.papers.words import OUTCOMES, RULES, beside
-from fabella.report import Document
 from fabella.web.analysing.frozen import read_decision
-from fabella.web.analysing.worked import (
-    Asked,
-    Decided,
-    Grounds,
-    feedback_file,
-    feedback_told,
-    follows_again,
-    grounds_told,
-)
+from fabella.web.analysing.told_pages import Printed, ToldPage, printed, told_of_tree
+from fabella.web.analysing.worked import Asked, Decided, follows_again, told, told_all
 from fabella.web.concluding import computed
 
 
@@ -38,29 +32,57 @@ class Line:
     second_look: bool
 
 
+PART = 40
+"""Candidates whose pages are made in one go: about a second."""
+
+
 def page_of(decision: str, candidate: str) -> bytes | None:
-    """Return a candidate's page as PDF from a kept decision; None where it tells too little or `is_other`."""
-    asked = _asked(decision, candidate)
-    return computed(feedback_file, asked) if asked else None
+    """Return a candidate's page as PDF from a kept decision; None as of `told_of`."""
+    found = told_of(decision, candidate)
+    if found is None:
+        return None
+    day = date.fromisoformat(json.loads(decision)["day"])
+    ((_, content),) = computed(printed, Printed(day=day, pages=(("", found.document),)))
+    return content
 
 
-def told_of(decision: str, candidate: str) -> tuple[Document, tuple[Standing, ...]] | None:
-    """Return the same page to be shown, and where the candidate stands."""
-    asked = _asked(decision, candidate)
-    return computed(feedback_told, asked) if asked else None
+def told_of(decision: str, candidate: str) -> ToldPage | None:
+    """Return what is told of a candidate: as it was when it was decided, or, where that was not kept, now.
+
+    None where the decision was kept without what it rests on, for whoever is not in it, and where it
+    `is_other`.
+    """
+    kept = json.loads(decision).get("pages", {}).get(candidate)
+    if kept is not None:
+        return told_of_tree(kept)
+    frozen, names = read_decision(decision), candidates_of(decision)
+    if frozen is None or candidate not in names or is_other(decision):
+        return None
+    return computed(told, Asked(exam=frozen, place=names.index(candidate)))
 
 
-def grounds_of(decision: str, candidate: str) -> Grounds | None:
-    """Return how a candidate's result came about; None where the decision was kept without that."""
-    asked = _asked(decision, candidate)
-    return computed(grounds_told, asked) if asked else None
+def parts_of(decision: str) -> tuple[Printed, ...]:
+    """Return the pages of all candidates, `PART` at a time, to be `printed`; none where there are none."""
+    tree = json.loads(decision)
+    if (kept := tree.get("pages")) is not None:
+        found = [(name, told_of_tree(kept[name])) for name in candidates_of(decision)]
+    elif (frozen := read_decision(decision)) is None or is_other(decision):
+        return ()
+    else:
+        found = list(zip(candidates_of(decision), computed(told_all, frozen), strict=True))
+    files = file_names(tuple(name for name, _ in found))
+    pages = tuple((file, each.document) for file, (_, each) in zip(files, found, strict=True))
+    day = date.fromisoformat(tree["day"])
+    return tuple(Printed(day=day, pages=pages[n : n + PART]) for n in range(0, len(pages), PART))
 
 
 def is_other(decision: str) -> bool:
-    """Say whether this program works out something else from what a kept decision rests on.
+    """Say whether this program works out something else from a decision that was kept without its pages.
 
     What was decided stands, and no page is made of it that would say otherwise.
     """
+    if "pages" in json.loads(decision):
+        return False
     frozen = read_decision(decision)
     results = json.dumps(json.loads(decision).get("results"))
     return frozen is not None and not computed(follows_again, Decided(exam=frozen, results=results))
@@ -77,13 +99,6 @@ def other_words(decision: str) -> str:
         "was decided stands, and no page is made here that would say otherwise. The files of the decision "
         "hold all that it rests on, for the version that decided."
     )
-
-
-def _asked(decision: str, candidate: str) -> Asked | None:
-    frozen, names = read_decision(decision), candidates_of(decision)
-    if frozen is None or candidate not in names or is_other(decision):
-        return None
-    return Asked(exam=frozen, place=names.index(candidate))
 
 
 def candidates_of(decision: str) -> list[str]:

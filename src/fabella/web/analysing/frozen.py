@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final
@@ -43,8 +44,11 @@ class FrozenExam:
         return self.allotted is not None
 
 
-def write_decision(frozen: FrozenExam, results: str) -> str:
-    """Return the text that is kept of a decision: what it rests on, and what it came to."""
+def write_decision(frozen: FrozenExam, results: str, pages: Mapping[str, Any]) -> str:
+    """Return the text that is kept of a decision: what it rests on, what it came to, and what is told then.
+
+    ``pages`` are those of the candidates, as `fabella.web.analysing.told_pages.told_tree` has them.
+    """
     tree = {
         "format": FORMAT,
         "title": frozen.title,
@@ -60,6 +64,7 @@ def write_decision(frozen: FrozenExam, results: str) -> str:
         "comments": frozen.comments,
         "program": fabella.__version__,
         "results": json.loads(results),
+        "pages": pages,
     }
     return json.dumps(tree, ensure_ascii=False) + "\n"
 

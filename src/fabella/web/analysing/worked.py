@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil
 
 import fabella
 from fabella.assess import (
@@ -25,8 +24,6 @@ from fabella.exam import Station, blueprint_of, read_station
 from fabella.papers import (
     Analysed,
     Cohort,
-    SheetGround,
-    Standing,
     board_report,
     error_grounds,
     feedback,
@@ -35,17 +32,15 @@ from fabella.papers import (
     standings,
     station_report,
 )
-from fabella.papers.batch import file_names
 from fabella.papers.words import names_of
 from fabella.report import Document, as_pdf
 from fabella.report.wording import listed
 from fabella.web.analysing.allotted import allotment_words
-from fabella.web.analysing.frozen import FrozenExam
+from fabella.web.analysing.frozen import FrozenExam, write_decision
 from fabella.web.analysing.rules_origin import origin_words
+from fabella.web.analysing.told_pages import ToldPage, told_tree
 
 TARGET = 0.8
-PART = 40
-"""Candidates whose pages are made in one go: about a second."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,21 +76,32 @@ def station_file(asked: Asked) -> bytes:
     return as_pdf(document, written_on=asked.exam.day)
 
 
-def results_text(exam: FrozenExam) -> str:
-    """Return the decisions as text; the same exam gives the same text."""
-    marks, _, rules = _read(exam)
-    return write_results(decide(marks, rules))
+def decision_text(exam: FrozenExam) -> str:
+    """Return the decision to be kept: what it rests on, and what is told of each candidate now."""
+    results = _cohort(exam).results
+    names = [each.candidate for each in results.decisions]
+    pages = dict(zip(names, map(told_tree, told_all(exam)), strict=True))
+    return write_decision(exam, write_results(results), pages)
 
 
-def feedback_file(asked: Asked) -> bytes:
-    """Return the page of one candidate as PDF."""
-    return as_pdf(feedback(_cohort(asked.exam), asked.place), written_on=asked.exam.day)
+def told(asked: Asked) -> ToldPage:
+    """Return what this program tells of one candidate."""
+    return _told(_cohort(asked.exam), asked.place)
 
 
-def feedback_told(asked: Asked) -> tuple[Document, tuple[Standing, ...]]:
-    """Return the page of one candidate to be shown, and where they stand."""
-    cohort = _cohort(asked.exam)
-    return feedback(cohort, asked.place), standings(cohort, asked.place)
+def told_all(exam: FrozenExam) -> tuple[ToldPage, ...]:
+    """Return the same of every candidate, in the order of the marks."""
+    cohort = _cohort(exam)
+    return tuple(_told(cohort, place) for place in range(cohort.marks.n_candidates))
+
+
+def _told(cohort: Cohort, place: int) -> ToldPage:
+    return ToldPage(
+        document=feedback(cohort, place),
+        how=f"{how_scored(cohort, whose='the whole')} {error_grounds(cohort, place)}".strip(),
+        standings=standings(cohort, place),
+        sheets=sheet_grounds(cohort, place),
+    )
 
 
 def follows_again(decided: Decided) -> bool:
@@ -104,41 +110,6 @@ def follows_again(decided: Decided) -> bool:
         return is_repeated(decided.results, write_results(_cohort(decided.exam).results))
     except InputError:  # nothing at all follows
         return False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Grounds:
-    """What the result of a candidate rests on, for an appeal: in a sentence, by station, and by sheet."""
-
-    how: str
-    standings: tuple[Standing, ...]
-    sheets: tuple[SheetGround, ...]
-
-
-def grounds_told(asked: Asked) -> Grounds:
-    """Return how the result of one candidate came about."""
-    cohort = _cohort(asked.exam)
-    return Grounds(
-        how=f"{how_scored(cohort, whose='the whole')} {error_grounds(cohort, asked.place)}".strip(),
-        standings=standings(cohort, asked.place),
-        sheets=sheet_grounds(cohort, asked.place),
-    )
-
-
-def feedback_part(asked: Asked) -> tuple[tuple[str, bytes], ...]:
-    """Return name and content of the pages of some candidates: those of the part numbered ``place``."""
-    cohort = _cohort(asked.exam)
-    names = file_names(cohort.marks.candidates)
-    start = asked.place * PART
-    return tuple(
-        (names[place], as_pdf(feedback(cohort, place), written_on=asked.exam.day))
-        for place in range(start, min(start + PART, len(names)))
-    )
-
-
-def parts_of(candidates: int) -> int:
-    """Return in how many parts the pages of so many candidates are made."""
-    return ceil(candidates / PART)
 
 
 @lru_cache(maxsize=4)

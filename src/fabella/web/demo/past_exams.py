@@ -28,8 +28,7 @@ from fabella.store.exams.results import keep_result
 from fabella.store.exams.settling import reopen
 from fabella.store.exams.sheets import led_sheet
 from fabella.web.analysing.freezing import freeze
-from fabella.web.analysing.frozen import write_decision
-from fabella.web.analysing.worked import results_text
+from fabella.web.analysing.worked import decision_text
 from fabella.web.demo.examining import TABLET, keep_events, marked, named_events, proposed, thrown
 from fabella.web.examining.drafting import ORDER, draft_of, write_order
 from fabella.web.marking.times import moment
@@ -81,7 +80,7 @@ def hold_when_nobody_did(actor: Actor, *, now: datetime) -> None:
     move(actor, released, Stage.CLOSED, now=now)
     now += timedelta(hours=1)
     frozen = freeze(actor, draft_of(actor, released))
-    keep_result(actor, released, write_decision(frozen, results_text(frozen)), now=now)
+    keep_result(actor, released, decision_text(frozen), now=now)
     move(actor, released, Stage.RELEASED, now=now + timedelta(days=1))
 
 

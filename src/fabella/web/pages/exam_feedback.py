@@ -11,9 +11,8 @@ from django.http import HttpResponse
 from fabella.store import NotThere, Role
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.results import results_of
-from fabella.web.analysing.decided import candidates_of, other_words
-from fabella.web.analysing.frozen import FrozenExam, read_decision
-from fabella.web.analysing.worked import Asked, feedback_part, parts_of
+from fabella.web.analysing.decided import other_words, parts_of
+from fabella.web.analysing.told_pages import Printed, printed
 from fabella.web.concluding import computed, when_computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import draft_of
@@ -40,35 +39,31 @@ class ExamFeedbackPage:
 def exam_feedback(request: Request, exam_id: int) -> HttpResponse:
     """Show how far the pages are made; each look begins the next part."""
     draft = draft_of(request.person, exam_id)
-    frozen, candidates, other = _decided(request, exam_id)
-    done = 0
-    if frozen is not None and not other:
-        done = sum(len(part) for part in _parts(frozen, candidates) if part is not None)
-    page = ExamFeedbackPage(exam=draft.exam, done=done, candidates=candidates, other=other)
+    parts, other = _parts(request, exam_id)
+    made = [when_computed(printed, each) for each in parts]
+    page = ExamFeedbackPage(
+        exam=draft.exam,
+        done=sum(len(each) for each in made if each is not None),
+        candidates=sum(len(each.pages) for each in parts),
+        other=other,
+    )
     return render(request, page)
 
 
 @enter(Role.TEACHER)
 def exam_feedback_file(request: Request, exam_id: int) -> HttpResponse:
     """Send every candidate's page in one archive."""
-    frozen, candidates, other = _decided(request, exam_id)
-    if frozen is None or other:
+    parts, other = _parts(request, exam_id)
+    if not parts:
         raise NotThere(other or "Nothing is decided yet.")
-    parts = (
-        computed(feedback_part, Asked(exam=frozen, place=place)) for place in range(parts_of(candidates))
-    )
-    return sent_file(archive_of(chain.from_iterable(parts)), f"exam-{exam_id}-feedback.zip", inline=True)
+    made = (computed(printed, each) for each in parts)
+    return sent_file(archive_of(chain.from_iterable(made)), f"exam-{exam_id}-feedback.zip", inline=True)
 
 
-def _decided(request: Request, exam_id: int) -> tuple[FrozenExam | None, int, str]:
+def _parts(request: Request, exam_id: int) -> tuple[tuple[Printed, ...], str]:
+    """Return the pages in parts, and why there are none though it was decided."""
     kept = results_of(request.person, exam_id)
     if not kept:
-        return None, 0, ""
-    frozen = read_decision(kept[-1].text)
-    return frozen, len(candidates_of(kept[-1].text)) if frozen else 0, other_words(kept[-1].text)
-
-
-def _parts(frozen: FrozenExam, candidates: int) -> list[tuple[tuple[str, bytes], ...] | None]:
-    return [
-        when_computed(feedback_part, Asked(exam=frozen, place=place)) for place in range(parts_of(candidates))
-    ]
+        return (), ""
+    other = other_words(kept[-1].text)
+    return () if other else parts_of(kept[-1].text), other

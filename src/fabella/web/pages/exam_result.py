@@ -15,7 +15,7 @@ from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.results import is_overtaken, results_of
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.exams.typing_in import typists_of
-from fabella.web.analysing.decided import Line, grounds_of, lines_of, other_words, page_of
+from fabella.web.analysing.decided import Line, lines_of, other_words, page_of, told_of
 from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.rules_words import rules_words
@@ -76,7 +76,7 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
         raise NotThere("There is no such candidate.")
     kept = results_of(request.person, exam_id)
     lines = {each.candidate: each for each in lines_of(kept[-1].text)} if kept else {}
-    grounds = grounds_of(kept[-1].text, candidate) if kept else None
+    grounds = told_of(kept[-1].text, candidate) if kept else None
     scored = {(each.station, each.examiner): each.words for each in grounds.sheets} if grounds else {}
     page = ExamResultPage(
         exam=draft.exam,

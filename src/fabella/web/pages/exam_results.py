@@ -19,11 +19,11 @@ from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.allotted import allotment_words
 from fabella.web.analysing.decided import Line, decision_files, lines_of, percent
 from fabella.web.analysing.freezing import freeze, rules_of, rules_origin
-from fabella.web.analysing.frozen import FrozenExam, read_decision, write_decision
+from fabella.web.analysing.frozen import FrozenExam, read_decision
 from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.weights import weights_of
-from fabella.web.analysing.worked import results_text
+from fabella.web.analysing.worked import decision_text
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
@@ -116,8 +116,7 @@ def _decide(request: Request, exam_id: int) -> None:
         raise InputError([Problem(place="step", value="", says="is none", remedy="press a button")])
     seen = told_so_far(exam_id)
     frozen = freeze(request.person, draft_of(request.person, exam_id))
-    text = write_decision(frozen, computed(results_text, frozen))
-    keep_result(request.person, exam_id, text, now=request.now, seen=seen)
+    keep_result(request.person, exam_id, computed(decision_text, frozen), now=request.now, seen=seen)
 
 
 def _is_other(draft: Draft, frozen: FrozenExam) -> bool:

@@ -73,10 +73,11 @@ def _released(page: MarkResultPage, held: ExamPass) -> MarkResultPage:
     told = told_of(released_to(held).text, held.person)
     if told is None:
         return replace(page, message="", lines=tuple(_lines(own)))
-    document, standings = told
-    whole, *stations = map(strip_of, standings)
+    whole, *stations = map(strip_of, told.standings)
     strips = (replace(whole, verdict=""), *stations)  # the decision says it, and may have other reasons
-    return replace(page, message="", strips=strips, sections=document.sections, close=document.close)
+    return replace(
+        page, message="", strips=strips, sections=told.document.sections, close=told.document.close
+    )
 
 
 def _lines(decision: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
