@@ -112,6 +112,8 @@ locked_knee: block_to_extension
 genu_recurvatum: recurvatum
 pain_on_forced_extension: forced_extension_pain
 hyperflexion_pain: flexion_pain
+flexion_rotation_pain: flexion_pain
+weight_bearing_task_pain: activity_pain
 pain_on_any_movement: motion_pain_any
 retropatellar_crepitus: crepitus_patellofemoral
 hamstring_flexibility: hamstring_tightness
@@ -159,6 +161,7 @@ hoffa_test: hoffa_test
 renne_test: noble_compression
 obers_test: ober
 resisted_knee_flexion: resisted_flexion_pain
+resisted_flexion_internal_rotation_pain: resisted_flexion_pain
 hip_rotation: hip_rotation_reduced hip_rotation_pain
 hip_abduction: hip_rotation_reduced hip_rotation_pain
 log_roll: hip_rotation_pain

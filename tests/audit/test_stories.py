@@ -222,6 +222,8 @@ def test_what_is_denied_is_no_mechanism() -> None:
     assert mechanism_of("Non-contact valgus injury at landing") is Mechanism.VALGUS_FORCE
     assert mechanism_of("Pain for weeks, taken for a sprain") is Mechanism.INSIDIOUS
     assert mechanism_of("Foot drop after an injury at rugby") is Mechanism.TWIST
+    assert mechanism_of("Kicking a shovel he struck the ground with the foot") is Mechanism.FORCED_QUADRICEPS
+    assert mechanism_of("Hit the ground with the knee") is Mechanism.DIRECT_BLOW
     assert mechanism_of("Twisted on the stairs, no fall") is Mechanism.TWIST
     assert mechanism_of("Long-distance lorry driver with calf pain") is not Mechanism.OVERUSE
     assert mechanism_of("Pain while jumping, no fall or injury") is Mechanism.INSIDIOUS
@@ -261,6 +263,21 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Kicked on the knee", {"fall_or_blunt_trauma": True}),
     ("Injection into the left knee a week before", {"recent_injection_or_aspiration": True}),
     ("Immobile for five months", {"immobilised_recently": True}),
+    ("Replaced knee, the other sound", {"previous_surgery": True, "knee_prosthesis": True}),
+    ("Both knees were replaced", {"previous_surgery": True, "knee_prosthesis": True}),
+    ("Knee that is to be replaced", {}),
+    ("The other knee was replaced", {}),
+    ("Cervical cancer treated three years before", {"cancer_history": True}),
+    ("Mother had breast cancer", {}),
+    ("Cramps in both calves", {"calf_pain": True}),
+    ("Several aspirations elsewhere", {"recent_injection_or_aspiration": True}),
+    ("Drained three times", {"recent_injection_or_aspiration": True}),
+    ("Woke in the night with severe pain", {"maximal_within_a_day": True}),
+    ("Pain while walking in a shop some hours before", {}),
+    ("Pain while walking", {"activity_pain": True}),
+    ("Patella went out, knee stuck flexed", {"patella_seen_displaced": True}),
+    ("Knee gets stuck; patella never out", {"locking": True}),
+    ("His foot struck the ground and the knee gave way", {"giving_way": True}),
     ("Pain running down the leg", {}),
     ("It popped out of place and went back", {"patella_seen_displaced": True}),
     (
@@ -368,6 +385,13 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
 def test_a_story_answers_what_it_plainly_says(words: str, answers: dict[str, Answer]) -> None:
     """Plain equivalents of a question of the history are taken, and nothing else."""
     assert hints_of(words) == answers
+
+
+def test_the_injury_with_which_it_began_is_no_earlier_one() -> None:
+    """An accident as long ago as the complaint is its beginning; one of another time is an earlier injury."""
+    assert hints_of("Pain since a car accident two years before", 730) == {}
+    assert hints_of("A month of pain; car accident two years before", 30) == {"previous_injury": True}
+    assert hints_of("Pain since a fall two years ago, an earlier sprain", 730) == {"previous_injury": True}
 
 
 def test_settings_and_sexes_have_their_everyday_names() -> None:

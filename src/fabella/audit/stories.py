@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from fabella.audit.holding import clause_of, is_denied, is_loosely_denied, is_supposed, is_told
-from fabella.audit.times import is_past
+from fabella.audit.times import is_past, is_the_onset
 from fabella.audit.words import load, plain
 from fabella.protocol import TellsOf, load_protocol
 from fabella.record import Acuity, Answer, Mechanism
@@ -19,7 +19,6 @@ FORCES = frozenset(
     (Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY)
 )
 """Mechanisms that are a fall or a blunt blow by their name."""
-"""Mechanisms without an injury."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +144,8 @@ def hints_of(words: str, onset_days: float | None = None) -> dict[str, Answer]:
             clause = clause_of(text, match)
             if is_supposed(text, match) or (not hint.lasting and is_past(clause, onset_days)):
                 continue
+            if hint.item == "previous_injury" and is_the_onset(match[0], onset_days):
+                continue  # the injury with which it began is no earlier one
             if not is_denied(text, match):
                 found[hint.item] = hint.answer
                 break

@@ -31,6 +31,12 @@ def is_past(clause: str, onset_days: float | None) -> bool:
     return bool(_PAST.search(began)) and not STILL.search(clause)
 
 
+def is_the_onset(words: str, onset_days: float | None) -> bool:
+    """Say whether words put what they tell of at the beginning of the complaint, ``onset_days`` ago."""
+    found = _AGO.search(words)
+    return found is not None and _is_onset(found, onset_days)
+
+
 def _is_onset(ago: re.Match[str], onset_days: float | None) -> bool:
     return onset_days is not None and onset_days / SAME_TIME <= _days(ago) <= onset_days * SAME_TIME
 
