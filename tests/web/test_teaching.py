@@ -1,5 +1,6 @@
 import csv
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 from html import unescape
 from io import StringIO
@@ -15,10 +16,12 @@ from fabella.store.accounts.models import Account
 from fabella.store.school.bench_models import PatientDifficulty, PracticeClass, PracticeSet, SetPatient
 from fabella.store.school.classes import KeptClass, classes_of
 from fabella.store.school.sets import make_set_with, patient_of, set_of, sets_of
-from fabella.teach import Difficulty, draw_patient, read_recipe
+from fabella.store.school.sums import HabitSum, PatientSum, Sums
+from fabella.teach import Difficulty, Topic, draw_patient, read_recipe
 from fabella.web.demo.teaching import CODE
 from fabella.web.teaching import difficulty as judged
 from fabella.web.teaching.spread import WIDTH, spread_of
+from fabella.web.teaching.sums_words import sums_words
 from fabella.web.visitor import local_clinician
 
 NOW = datetime(2026, 2, 3, tzinfo=UTC)
@@ -256,6 +259,47 @@ def test_the_sums_can_be_taken_away(demo: Client) -> None:
     assert signs == [each for each in csv.DictReader(StringIO(span)) if each["part"] == "sign"]
     for secret in (CODE, "seed", "class:", "invented-student"):
         assert secret not in answer.content.decode() + span
+
+
+def test_a_teacher_reads_first_what_to_teach_next(demo: Client) -> None:
+    """Above the tables, in sentences with their counts; and how to find out who needs help with what."""
+    page = text(demo.get("/teach/classes/1/"))
+    assert page.index("Teach next") < page.index("Signs, those most missed first")
+    assert "Of what costs marks the commonest lesson: signs left out (3 of 5 runs)." in page
+    assert "Misread oftenest: Sweep test, 2 of 5 knees (2 missed)." in page
+    assert "Left out oftenest: Lachman test (in 1 run)." in page
+    assert "only the students see" in page
+
+
+def test_what_can_harm_is_told_before_what_costs_marks() -> None:
+    """However seldom; a class of which nothing may be told has nothing to teach next."""
+    few = Sums(
+        classes=1,
+        withheld=0,
+        students=20,
+        finishers=20,
+        begun=40,
+        finished=40,
+        counted=40,
+        brier=0.5,
+        signs=(),
+        habits=(HabitSum(habit="both_knees", kept=38, of=40),),
+        topics=((Topic.LEFT_OUT, 30), (Topic.NOTHING, 7), (Topic.UNCHECKED, 2), (Topic.CONSENT, 1)),
+        patients=(
+            PatientSum(name="One", begun=20, finished=20, brier=0.2),
+            PatientSum(name="Two", begun=20, finished=20, brier=0.8),
+        ),
+    )
+    assert sums_words(few).teach_next == (
+        (
+            "What can harm a patient was the lesson of 3 of 40 runs: vessels and nerves not examined (2), "
+            "consent, hands and pain before touching (1)."
+        ),
+        "Of what costs marks the commonest lesson: signs left out (30 of 40 runs).",
+        "Hardest patient: Two (mean Brier score 0.80).",
+    )
+    nothing = replace(few, counted=0, brier=None, habits=(), topics=(), patients=())
+    assert sums_words(nothing).teach_next == ()
 
 
 def test_no_name_is_a_formula_in_the_table(demo: Client) -> None:

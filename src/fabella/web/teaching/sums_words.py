@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fabella.protocol import load_protocol
+from fabella.report.wording import counted
 from fabella.store.school.sums import FEWEST, PatientSum, SignSum, Sums
 from fabella.teach import Topic
 from fabella.teach.wording import habit_words
@@ -14,6 +15,9 @@ from fabella.web.practice.record_file import table
 _SHOWN = 15
 """Signs on the page; the table to take away has all."""
 
+_KEPT = 0.8
+"""Share of runs from which a habit is kept well enough not to be named first (judgement)."""
+_HARMS = (Topic.FORBIDDEN, Topic.MISSED_ALARM, Topic.UNCHECKED, Topic.CONSENT, Topic.PAIN)
 _TOPICS = {
     Topic.FORBIDDEN: "Contraindicated manoeuvres",
     Topic.MISSED_ALARM: "What cannot wait",
@@ -54,11 +58,13 @@ class HabitLine:
 class SumsWords:
     """The sums of a class, or of several, as they are read.
 
-    ``withheld`` says why nothing is summed up, or what is left out of it; empty when all is there.
+    ``teach_next`` tells in a few sentences what the rest amounts to. ``withheld`` says why nothing is summed
+    up, or what is left out of it; empty when all is there.
     """
 
     numbers: tuple[tuple[str, str], ...]
     withheld: str
+    teach_next: tuple[str, ...]
     signs: tuple[SignLine, ...]
     more_signs: int
     habits: tuple[HabitLine, ...]
@@ -71,6 +77,7 @@ def sums_words(sums: Sums) -> SumsWords:
     return SumsWords(
         numbers=tuple(_numbers(sums)),
         withheld=_withheld(sums),
+        teach_next=tuple(_teach_next(sums)),
         signs=tuple(map(_sign, sums.signs[:_SHOWN])),
         more_signs=max(0, len(sums.signs) - _SHOWN),
         habits=tuple(
@@ -100,6 +107,38 @@ def _numbers(sums: Sums) -> Iterator[tuple[str, str]]:
         yield "Mean Brier score (0 is best)", _score(sums.brier)
 
 
+def _teach_next(sums: Sums) -> Iterator[str]:
+    """Yield what to teach next: what harms, the commonest lesson, habit, sign, and the hardest patient."""
+    harms = [(_TOPICS[topic], times) for topic, times in sums.topics if topic in _HARMS]
+    if harms:
+        told = ", ".join(f"{words[:1].lower()}{words[1:]} ({times})" for words, times in harms)
+        times = sum(n for _, n in harms)
+        yield f"What can harm a patient was the lesson of {times} of {sums.counted} runs: {told}."
+    marks = [
+        (topic, times) for topic, times in sums.topics if topic not in _HARMS and topic is not Topic.NOTHING
+    ]
+    if marks:
+        topic, times = marks[0]
+        what = _TOPICS[topic]
+        share = f"{times} of {sums.counted} runs"
+        yield f"Of what costs marks the commonest lesson: {what[:1].lower()}{what[1:]} ({share})."
+    if sums.habits and (habit := sums.habits[0]).kept < _KEPT * habit.of:
+        yield f"Kept least: {_habit(habit.habit)} ({habit.kept} of {habit.of} runs)."
+    read = [each for each in sums.signs if each.wrong]
+    if read:
+        worst = max(read, key=lambda each: each.wrong)
+        knees = f"{worst.wrong} of {worst.right + worst.wrong} knees{_kinds(worst)}"
+        yield f"Misread oftenest: {_name(worst.sign)}, {knees}."
+    out = [each for each in sums.signs if each.left_out]
+    if out:
+        most = max(out, key=lambda each: each.left_out)
+        yield f"Left out oftenest: {_name(most.sign)} (in {counted(most.left_out, 'run')})."
+    scored = [each for each in sums.patients if each.brier is not None]
+    if len(scored) > 1:
+        hardest = max(scored, key=lambda each: each.brier or 0.0)
+        yield f"Hardest patient: {hardest.name} (mean Brier score {_score(hardest.brier)})."
+
+
 def _withheld(sums: Sums) -> str:
     if not sums.counted:
         return (
@@ -112,18 +151,21 @@ def _withheld(sums: Sums) -> str:
     return ""
 
 
-def _sign(each: SignSum) -> SignLine:
-    read = each.right + each.wrong
+def _kinds(each: SignSum) -> str:
     kinds = [
         f"{count} {word}"
         for count, word in ((each.missed, "missed"), (each.overcalled, "overcalled"))
         if count
     ]
-    detail = f" ({', '.join(kinds)})" if kinds else ""
+    return f" ({', '.join(kinds)})" if kinds else ""
+
+
+def _sign(each: SignSum) -> SignLine:
+    read = each.right + each.wrong
     return SignLine(
         name=_name(each.sign),
         left_out=str(each.left_out) if each.left_out else "–",
-        wrong=f"{each.wrong} of {read}{detail}" if read else "–",
+        wrong=f"{each.wrong} of {read}{_kinds(each)}" if read else "–",
         not_recorded=str(each.not_recorded) if each.not_recorded else "–",
     )
 
