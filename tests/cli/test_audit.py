@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from fabella.cli import whole_file
 from tests.cli.running import ROOT, call
 
 EXAMPLE = ROOT / "examples" / "audit"
@@ -81,3 +82,15 @@ def test_the_answer_is_json_through_and_through(few: tuple[str, str]) -> None:
     """What the library of the standard reads back is what was printed; no number without end."""
     left = call("audit", few[0], "--confirmed", few[1], "--json")
     json.loads(left.out, parse_constant=pytest.fail)
+
+
+def test_confirmations_may_come_from_standard_input_and_have_an_end(
+    few: tuple[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A dash is standard input, as for examinations; a file without end is refused."""
+    examinations, confirmed = few
+    piped = call("audit", examinations, "--confirmed", "-", "--json", stdin=Path(confirmed).read_bytes())
+    assert piped == call("audit", examinations, "--confirmed", confirmed, "--json")
+    monkeypatch.setattr(whole_file, "MOST_BYTES", 1_000)
+    left = call("audit", examinations, "--confirmed", "/dev/zero")
+    assert (left.code, left.err[:50]) == (2, "fabella: /dev/zero: has more than 1,000 bytes, or no"[:50])

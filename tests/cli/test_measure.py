@@ -223,9 +223,9 @@ def test_a_file_of_points_tells_all_that_is_wrong_with_it(tmp_path: Path) -> Non
     file.write_text(json.dumps(wrong), "utf-8")
     said = _refused(KNEE, "--points", file, code=1)
     for words in (
-        "sid: is not known",
-        "'both' is no side",
-        "mirrored: is neither",
+        "'sid' is not a key of this format",
+        "'both' is not allowed here",
+        "mirrored: '1' is a number, not true or false",
         "points.patella: is no place",
     ):
         assert words in said
@@ -271,3 +271,20 @@ def test_a_number_of_a_thousand_digits_is_no_place(tmp_path: Path) -> None:
 def test_the_command_is_listed() -> None:
     """It stands among the commands with examples that are those of its help."""
     assert "bent_knee.png" in COMMANDS["measure"].examples[0]
+
+
+def test_a_landmark_that_stands_twice_in_a_file_is_refused(tmp_path: Path) -> None:
+    """JSON readers take the last of two equal keys; an angle from one of two places would be a guess."""
+    file = tmp_path / "points.json"
+    file.write_text(
+        POINTS.read_text("utf-8").replace('"points": {', '"points": {"malleolus": [1, 2], '), "utf-8"
+    )
+    said = _refused(KNEE, "--points", file, code=1)
+    assert said == "fabella: points.malleolus: 'malleolus' stands here more than once; keep one\n"
+
+
+def test_a_file_of_points_that_is_no_json_says_where_it_breaks_off(tmp_path: Path) -> None:
+    """The file is named beside the line, as a picture is asked for with it."""
+    file = tmp_path / "points.json"
+    file.write_text('{"format": ', "utf-8")
+    assert f"{file}: line 1, column 12: the text breaks off" in _refused(KNEE, "--points", file, code=1)

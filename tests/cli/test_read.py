@@ -1,6 +1,9 @@
 """What ``fabella read`` prints of a dictation in which an image is told."""
 
 import json
+import os
+from pathlib import Path
+from threading import Thread
 
 from tests.cli.running import call
 
@@ -40,3 +43,19 @@ def test_an_image_of_no_named_knee_is_asked_about() -> None:
     assert left.code == 1
     assert "of which knee?" in left.err
     assert "imaging" not in json.loads(left.out)
+
+
+def test_a_pipe_that_is_named_is_read(tmp_path: Path) -> None:
+    """What a shell makes of <(…) is a pipe, not a word that was dictated."""
+    pipe = tmp_path / "dictated"
+    os.mkfifo(pipe)
+    writer = Thread(target=lambda: pipe.write_text(TORN, "utf-8"), daemon=True)
+    writer.start()
+    assert call("read", pipe) == call("read", TORN)
+    writer.join(timeout=20)
+
+
+def test_a_folder_is_no_dictation(tmp_path: Path) -> None:
+    """Its name is not taken for something that was said."""
+    left = call("read", tmp_path)
+    assert (left.code, left.err) == (2, f"fabella: {tmp_path}: is a directory; name a file in it\n")

@@ -1,4 +1,5 @@
 import json
+import resource
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -113,3 +114,27 @@ def test_what_cannot_be_drawn_is_refused(options: tuple[str, ...], code: int, sa
     left = call("simulate", *options)
     assert (left.code, left.out) == (code, "")
     assert all(each in left.err for each in said)
+
+
+def test_examinations_and_truth_never_share_a_file(tmp_path: Path) -> None:
+    """One name for both, however written, is refused before anything is drawn or written."""
+    out = tmp_path / "drawn.jsonl"
+    left = call("simulate", "--n", 1, "--out", out, "--truth", tmp_path / "." / "x" / ".." / "drawn.jsonl")
+    assert left == Left(2, "", f"fabella: {out}: --out and --truth are the same file; name two\n")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_run_that_breaks_off_leaves_the_file_that_was_there(tmp_path: Path) -> None:
+    """When the disk takes no more, the examinations of last time are untouched, and alone."""
+    out = tmp_path / "drawn.jsonl"
+    assert call("simulate", "--n", 1, "--out", out).code == 0
+    before = out.read_bytes()
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (len(before), hard))
+    try:
+        left = call("simulate", "--n", 3, "--out", out)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert (left.code, left.err) == (2, f"fabella: cannot write {out}: File too large\n")
+    assert out.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [out]

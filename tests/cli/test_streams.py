@@ -1,3 +1,4 @@
+import json
 import os
 import subprocess
 import sys
@@ -95,3 +96,36 @@ def test_closed_streams_end_nothing(arguments: tuple[object, ...], closed: str) 
         check=False,
     )
     assert told.returncode == (2 if arguments[0] == "check" else 0), told.stderr
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("letter", HANDBALL), ("protocol",), ("evidence", "lachman"), ("schema", "--of", "conclusion")],
+)
+def test_every_answer_in_json_is_json_in_plain_ascii(arguments: tuple[object, ...]) -> None:
+    """Where the terminal knows no curved quotation mark, none becomes one that ends a string."""
+    json_option = () if arguments[0] == "schema" else ("--json",)
+    plain = call(*arguments, *json_option, encoding="ascii")
+    assert plain.json == call(*arguments, *json_option).json
+
+
+def test_problems_in_json_are_json_in_plain_ascii(tmp_path: Path) -> None:
+    """The value of a problem keeps its quotation marks."""
+    path = tmp_path / "quoted.json"
+    path.write_text(one_line(HANDBALL, origin="“a patient”"), "utf-8")
+    (file,) = call("check", path, "--json", encoding="ascii").json["files"]
+    assert file["wrong"][0]["problems"][0]["value"] == "“a patient”"
+
+
+def test_no_standard_input_is_told_to_who_checks_it() -> None:
+    """A closed standard input is a wrong question, no fault of the program."""
+    done = subprocess.run(
+        ["bash", "-c", f"'{FABELLA}' check - <&-"], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (2, "fabella: there is no standard input\n")
+
+
+def test_a_letter_in_json_holds_the_history_as_answers() -> None:
+    """Each item with its answer, true, false or a number: nothing of how the program keeps them."""
+    told = call("letter", HANDBALL, "--json").json["readings"]["answers"]
+    assert told == json.loads(HANDBALL.read_text("utf-8"))["history"]

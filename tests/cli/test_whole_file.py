@@ -7,9 +7,11 @@ import subprocess
 import sys
 from pathlib import Path
 from threading import Thread
+from typing import Any
 
 import pytest
 
+from fabella.cli.whole_file import write_whole
 from tests.cli.running import call
 
 LEAST_BYTES = 10_000
@@ -80,3 +82,42 @@ def test_standard_output_can_be_named_as_a_file(tmp_path: Path, schema: str) -> 
         subprocess.run(command, stdout=both, check=True)
         both.write(b"later")
     assert (tmp_path / "both.txt").read_text("utf-8") == schema + "later"
+
+
+def test_a_dash_is_standard_output(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """As it is standard input where something is read: no file of that name is made."""
+    monkeypatch.chdir(tmp_path)
+    assert call("schema", "--out", "-") == call("schema")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_in_a_folder_that_may_not_be_written_to_is_written_where_it_lies(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing can be put beside it, so that it is written in its place: the superuser may do everything."""
+    file, real = tmp_path / "mine.json", Path.open
+
+    def refused(path: Path, *arguments: Any, **more: Any) -> Any:
+        if path.name.startswith(".fabella-"):
+            raise PermissionError(13, "Permission denied")
+        return real(path, *arguments, **more)
+
+    monkeypatch.setattr(Path, "open", refused)
+    write_whole(file, b"all of it")
+    assert file.read_bytes() == b"all of it"
+
+
+def test_a_file_of_somebody_else_that_may_be_written_to_stays_theirs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where its owner cannot be kept by an exchange, the file itself is written to."""
+    file = tmp_path / "theirs.json"
+    file.write_bytes(b"as it was")
+    node = file.stat().st_ino
+
+    def refused(*_: object) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "chown", refused)
+    write_whole(file, b"all of it")
+    assert (file.read_bytes(), file.stat().st_ino, list(tmp_path.iterdir())) == (b"all of it", node, [file])

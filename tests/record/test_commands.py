@@ -1,4 +1,5 @@
 import json
+import resource
 import subprocess
 import sys
 from pathlib import Path
@@ -109,3 +110,52 @@ def test_a_place_that_cannot_be_written_is_a_usage_error(
     code, out, err = run(capsys, "schema", "--out", tmp_path / "nowhere" / "schema.json")
     assert (code, out) == (2, "")
     assert "cannot write" in err
+
+
+def test_a_file_that_holds_nothing_is_wrong_however_it_is_named(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A stream of no examination was to hold some, as an empty file was."""
+    one, many = tmp_path / "none.json", tmp_path / "none.jsonl"
+    one.touch()
+    many.write_text("\n\n", "utf-8")
+    code, out, _ = run(capsys, "check", one, many)
+    assert code == 1
+    assert out == f"{one}: the text: is empty; nothing was read\n{many}: the text: holds no examination\n"
+    code, out, _ = run(capsys, "check", many, "--json")
+    assert (code, json.loads(out)["files"][0]["examinations"]) == (1, 0)
+
+
+def test_more_files_are_checked_than_may_be_open_at_a_time(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A folder of examinations is checked in one run: each file is closed before the next is opened."""
+    names = [tmp_path / f"{i}.json" for i in range(80)]
+    for name in names:
+        name.touch()
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (len(names), hard))
+    try:
+        code, out, err = run(capsys, "check", *names)
+    finally:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+    assert (code, len(out.splitlines()), err) == (1, len(names), "")
+
+
+def test_a_line_that_is_no_json_is_told_once(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """Its number stands there with the column, not twice."""
+    stream = tmp_path / "many.jsonl"
+    stream.write_text("{}\n{\n", "utf-8")
+    _, out, _ = run(capsys, "check", stream)
+    assert f"{stream}: line 2, column 2: the text breaks off" in out
+
+
+def test_a_wrong_name_is_answered_with_the_nearest(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """As by every command that reads examinations; a folder is told apart."""
+    near = EXAMPLE.with_name(f"{EXAMPLE.stem}s.json")
+    code, _, err = run(capsys, "check", near, EXAMPLE.parent)
+    assert code == 2
+    assert f"did you mean '{EXAMPLE}'?" in err
+    assert f"{EXAMPLE.parent}: is a directory" in err

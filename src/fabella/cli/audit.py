@@ -17,7 +17,8 @@ from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import NOTHING, AsJson, Lines, Taken, paths_of, problems_at, take
 from fabella.cli.many import Watch
 from fabella.cli.streams import print_json
-from fabella.errors import FabellaError, InputError, Problem, UsageError
+from fabella.cli.whole_file import read_whole
+from fabella.errors import FabellaError, InputError, Problem
 from fabella.evidence.knowledge import load_knowledge
 from fabella.hands import Confirmation, by_hands, read_confirmation
 from fabella.hands import audit as audit_hands
@@ -77,11 +78,8 @@ def _examinations(taken: Sequence[Taken], files: Sequence[str]) -> tuple[Examina
     problems: list[Problem] = []
     times = Counter(each.result.id for each in taken if isinstance(each.result, Examination))
     for each in taken:
-        if isinstance(each.result, InputError):
-            problems += problems_at(each.result, each.place)
-        elif isinstance(each.result, FabellaError):
-            problems.append(Problem(place=each.place, value="", says=str(each.result), remedy=""))
-        elif times[each.result.id] > 1:
+        problems += each.problems()
+        if isinstance(each.result, Examination) and times[each.result.id] > 1:
             problems.append(
                 Problem(
                     place=f"{each.place}: id",
@@ -101,17 +99,13 @@ def _confirmations(paths: Sequence[Path]) -> tuple[Confirmation, ...]:
     problems: list[Problem] = []
     read: list[Confirmation] = []
     for path in paths:
-        try:
-            content = path.read_bytes()
-        except OSError as error:
-            raise UsageError(f"{path}: {error.strerror or error}") from None
-        for number, text in enumerate(content.split(b"\n"), start=1):
+        for number, text in enumerate(read_whole(path).split(b"\n"), start=1):
             if not text.strip():
                 continue
             try:
                 read.append(read_confirmation(text, lesions=lesions, today=day, line=number))
             except InputError as error:
-                problems += problems_at(error, f"{path}, line {number}")
+                problems += problems_at(error, str(path), number)
     if problems:
         raise InputError(problems)
     if not read:

@@ -1,17 +1,18 @@
-"""The command that says whether examination files are valid, and if not, everything that is wrong."""
+"""``fabella check``: whether examination files are valid, and if not, everything that is wrong."""
 
-import json
+from __future__ import annotations
+
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
-from typing import Annotated, BinaryIO
+from pathlib import Path
+from typing import Annotated
 
 import typer
 
-from fabella.cli.clock import today
-from fabella.cli.intake import AsJson, Lines
-from fabella.errors import InputError
-from fabella.protocol import load_protocol
-from fabella.record import MAX_BYTES, Examination, read_examination, read_many
+from fabella.cli.intake import NOTHING, AsJson, Lines, name_of, paths_of, problems_at, take
+from fabella.cli.streams import print_json
+from fabella.errors import InputError, Problem
+from fabella.record import Examination
 
 
 @dataclass(slots=True)
@@ -26,51 +27,45 @@ class _Checked:
 
 def check(
     files: Annotated[
-        list[typer.FileBinaryRead],
-        typer.Argument(help="Examination files; - is standard input, .jsonl holds one examination a line."),
+        list[str],
+        typer.Argument(
+            help="Examination files; - is standard input, .jsonl holds one examination a line.",
+            show_default=False,
+        ),
     ],
     lines: Lines = False,
     as_json: AsJson = False,
 ) -> None:
     """Check examination files and list every problem; exit with 1 if there is any."""
-    checked = [_check(stream, lines=lines or stream.name.endswith(".jsonl")) for stream in files]
+    checked = [_check(path, lines=lines) for path in paths_of(files)]
     if as_json:
-        print(json.dumps({"files": [_as_json(each) for each in checked]}, ensure_ascii=False, indent=2))
+        print_json({"files": [_as_json(each) for each in checked]})
     else:
         print("\n".join(line for each in checked for line in _as_text(each)))
     if any(each.wrong for each in checked):
         raise typer.Exit(1)
 
 
-def _check(stream: BinaryIO, *, lines: bool) -> _Checked:
-    checked = _Checked("standard input" if stream.name == "<stdin>" else stream.name)
-    for number, result in _read(stream, lines=lines):
+def _check(path: Path, *, lines: bool) -> _Checked:
+    checked = _Checked(name_of(path))
+    for taken in take([path], lines=lines):
         checked.examinations += 1
-        if isinstance(result, InputError):
-            checked.wrong[number] = result
+        if isinstance(taken.result, InputError):
+            checked.wrong[taken.line or 1] = taken.result
         else:
-            checked.last = result
+            checked.last = taken.result
+    if not checked.examinations:
+        checked.wrong[1] = InputError([Problem(place="the text", value="", says=NOTHING, remedy="")])
     return checked
-
-
-def _read(stream: BinaryIO, *, lines: bool) -> Iterator[tuple[int, Examination | InputError]]:
-    protocol, day = load_protocol(), today()
-    if lines:
-        yield from read_many(stream, protocol=protocol, today=day)
-        return
-    try:
-        yield 1, read_examination(stream.read(MAX_BYTES + 1), protocol=protocol, today=day)
-    except InputError as error:
-        yield 1, error
 
 
 def _as_text(checked: _Checked) -> Iterator[str]:
     for number, error in checked.wrong.items():
-        line = f", line {number}" if checked.examinations > 1 else ""
-        yield from (f"{checked.file}{line}: {problem}" for problem in error.problems)
+        line = number if checked.examinations > 1 else None
+        yield from map(str, problems_at(error, checked.file, line))
     if checked.examinations == 1 and checked.last:
         yield f"{checked.file}: valid; {_contents(checked.last)}"
-    elif checked.examinations != 1:
+    elif checked.examinations > 1:
         valid = checked.examinations - len(checked.wrong)
         yield f"{checked.file}: {valid} of {checked.examinations} examinations are valid"
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import date
+from time import localtime
 
 from fabella.errors import UsageError
 
 
 def today() -> date:
-    """Return the day where this runs."""
-    return datetime.now(tz=UTC).astimezone().date()
+    """Return the day where this runs, whatever time zone that is said to be in."""
+    return date(*localtime()[:3])
 
 
 def day_of(written: str | None) -> date:

@@ -81,7 +81,7 @@ def _many(
         print(rows.titles())
     for each in taken:
         if not isinstance(each.result, Examination):
-            watch.complain(each, each.result)
+            watch.complain(each.problems())
             continue
         workup = run_workup(each.result)
         failed = failed or bool(workup.failures)

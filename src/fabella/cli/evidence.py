@@ -1,7 +1,6 @@
 """``fabella evidence``: what is published on a sign, which number is used and why, what else it rests on."""
 
 import dataclasses
-import json
 from collections.abc import Iterator
 from typing import Annotated, Any
 
@@ -11,6 +10,7 @@ from rich.text import Text
 
 from fabella.cli.drawing import bar, cells_for, heading, labelled, open_console, paragraph, show, strokes_for
 from fabella.cli.evidence_behind import behind, behind_page, behind_tree, untaken_words
+from fabella.cli.streams import print_json
 from fabella.errors import UsageError
 from fabella.evidence import (
     LATEST,
@@ -60,7 +60,7 @@ def evidence(
     else:
         answer = signs(tables)
     if as_json:
-        print(json.dumps(_plain(answer, tables), ensure_ascii=False, indent=2))
+        print_json(_plain(answer, tables))
     else:
         _show(answer, tables)
 

@@ -13,7 +13,7 @@ from fabella.anatomy import load_lesions
 from fabella.cli.course_answer import course_tree
 from fabella.cli.course_view import course_page
 from fabella.cli.drawing import open_console, show
-from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, problems_at, take
+from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, take
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import made_folder, write_whole
 from fabella.errors import FabellaError, InputError, Problem
@@ -68,9 +68,8 @@ def _valid(taken: Sequence[Taken], files: Sequence[str]) -> list[Examination]:
     """Return the examinations, or raise everything wrong with any of them, a day that is missing included."""
     problems: list[Problem] = []
     for each in taken:
-        if isinstance(each.result, InputError):
-            problems += problems_at(each.result, each.place)
-        elif isinstance(each.result, Examination) and each.result.examined_on is None:
+        problems += each.problems()
+        if isinstance(each.result, Examination) and each.result.examined_on is None:
             problems.append(
                 Problem(
                     place=f"{each.place}: examined_on",

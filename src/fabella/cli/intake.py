@@ -53,20 +53,23 @@ class Taken:
 
     file: str
     line: int | None
-    result: Examination | FabellaError
+    result: Examination | InputError
 
     def examination(self) -> Examination:
         """Return the examination, or raise why there is none."""
         if isinstance(self.result, InputError):
             raise self.result
-        if isinstance(self.result, FabellaError):
-            raise FabellaError(f"{self.place}: {self.result}")
         return self.result
+
+    def problems(self) -> Iterator[Problem]:
+        """Yield why there is none, each with where it stood; nothing of an examination."""
+        if isinstance(self.result, InputError):
+            yield from problems_at(self.result, self.file, self.line)
 
     @property
     def place(self) -> str:
-        """The place in words: ``clinic.jsonl, line 3``."""
-        return self.file if self.line is None else f"{self.file}, line {self.line}"
+        """The place in words."""
+        return place_of(self.file, self.line)
 
 
 def paths_of(names: Sequence[str]) -> tuple[Path, ...]:
@@ -106,8 +109,7 @@ def take_earlier(names: Sequence[str] | None) -> tuple[Examination, ...]:
     if not names:
         return ()
     taken = tuple(take(paths_of(names)))
-    errors = [(each.result, each.place) for each in taken if isinstance(each.result, InputError)]
-    if problems := [problem for error, place in errors for problem in problems_at(error, place)]:
+    if problems := [problem for each in taken for problem in each.problems()]:
         raise InputError(problems)
     if not taken:
         raise FabellaError(f"{names[0]}: {NOTHING}")
@@ -128,11 +130,12 @@ def take(paths: Sequence[Path], *, lines: bool = False, passed: Passed = lambda 
     What cannot be read is yielded as its error, and never stops what comes after it.
     """
     for path in paths:
-        name = "standard input" if path == STANDARD_INPUT else str(path)
+        name = name_of(path)
         try:
             yield from _read(path, name, lines=lines, passed=passed)
         except OSError as error:
-            yield Taken(name, None, FabellaError(f"cannot be read: {error.strerror or error}"))
+            says = f"cannot be read: {error.strerror or error}"
+            yield Taken(name, None, InputError([Problem(place=name, value="", says=says, remedy="")]))
 
 
 def _read(path: Path, name: str, *, lines: bool, passed: Passed) -> Iterator[Taken]:
@@ -152,10 +155,24 @@ def _read(path: Path, name: str, *, lines: bool, passed: Passed) -> Iterator[Tak
             yield Taken(name, None, examination)
 
 
-def problems_at(error: InputError, place: str) -> Iterator[Problem]:
+def problems_at(error: InputError, file: str, line: int | None) -> Iterator[Problem]:
     """Yield the problems of one of several texts with where it stood: ``clinic.jsonl, line 3: patient``."""
     for problem in error.problems:
-        yield replace(problem, place=f"{place}: {problem.place}")
+        if problem.place == file:  # all of it
+            yield problem
+            continue
+        told = problem.place.startswith("line ")  # it has the line, and the column too
+        yield replace(problem, place=f"{place_of(file, None if told else line)}: {problem.place}")
+
+
+def place_of(file: str, line: int | None) -> str:
+    """Return a place in words: ``clinic.jsonl, line 3``, or the file alone."""
+    return file if line is None else f"{file}, line {line}"
+
+
+def name_of(path: Path) -> str:
+    """Return what messages call a file."""
+    return "standard input" if path == STANDARD_INPUT else str(path)
 
 
 def sides_of(side: Side | None) -> tuple[Side, ...]:

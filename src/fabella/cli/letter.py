@@ -1,6 +1,5 @@
 """``fabella letter``: the letter to the referring doctor or the page for the patient: text, PDF, drawing."""
 
-import json
 import sys
 from dataclasses import asdict, replace
 from datetime import date
@@ -12,6 +11,7 @@ import typer
 from fabella.cli.clock import day_of
 from fabella.cli.intake import Earlier, OneFile, take_earlier, take_one
 from fabella.cli.letterhead import letterhead_in
+from fabella.cli.streams import print_json
 from fabella.cli.whole_file import write_whole
 from fabella.errors import UsageError
 from fabella.report import (
@@ -86,7 +86,7 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
         write_whole(out, _content(out.suffix, document, workup, written_on))
         print(f"fabella: wrote {out}", file=sys.stderr)
     if as_json:
-        print(json.dumps(asdict(context), ensure_ascii=False, indent=2, default=str))
+        print_json(asdict(context))
     elif text or out is None:
         print(as_text(document), end="")
 

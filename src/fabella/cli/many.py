@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -14,9 +14,9 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.text import Text
 
 from fabella.anatomy import Side
-from fabella.cli.intake import STANDARD_INPUT, Taken
+from fabella.cli.intake import STANDARD_INPUT
 from fabella.cli.words import Words
-from fabella.errors import FabellaError, InputError
+from fabella.errors import Problem
 from fabella.report.likelihood_words import chance, short
 from fabella.workup import Urgency, Workup
 
@@ -69,18 +69,11 @@ class Watch:
         self._done += 1
         self._progress.update(self._task, done=self._done)
 
-    def complain(self, taken: Taken, error: FabellaError) -> None:
+    def complain(self, problems: Iterable[Problem]) -> None:
         """Say what is wrong in one place, one problem a line, and go on."""
         self.wrong += 1
-        if not isinstance(error, InputError):
-            self._say(f"{taken.place}: {error}")
-            return
-        for problem in error.problems:
-            told = problem.place.startswith("line ")  # it has the line, and the column too
-            self._say(f"{taken.file if told else taken.place}: {problem}")
-
-    def _say(self, text: str) -> None:
-        self._console.print(Text(f"fabella: {text}"), soft_wrap=True)
+        for problem in problems:
+            self._console.print(Text(f"fabella: {problem}"), soft_wrap=True)
 
 
 def _bytes_in(paths: Sequence[Path]) -> int | None:

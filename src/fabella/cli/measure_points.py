@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from fabella.anatomy import Side
-from fabella.cli.intake import paths_of
-from fabella.cli.whole_file import text_of
+from fabella.cli.intake import name_of, paths_of, problems_at
+from fabella.cli.whole_file import read_whole
 from fabella.errors import InputError, Problem
 from fabella.measure import VIEWS, Point, View, view_of
 from fabella.measure.landing import problems_of_names
+from fabella.record.jsontext import parse
+from fabella.record.layout import LINE
+from fabella.record.section import Notes, Section
 
 FORMAT = "fabella.points/1"
 MOST_PX = 1e9
@@ -133,53 +134,40 @@ def points_file(path: Path) -> Told:
         When it cannot be read.
     """
     paths_of([str(path)])
+    notes = Notes()
     try:
-        tree = json.loads(text_of(path))
-    except (ValueError, RecursionError):
-        tree = None
+        tree = parse(read_whole(path))
+    except InputError as error:
+        raise InputError(problems_at(error, name_of(path), None)) from None
     if not isinstance(tree, dict) or tree.get("format") != FORMAT:
         remedy = f'write {{"format": "{FORMAT}", "view": …, "side": …, "points": {{"patella": [512, 388]}}}}'
         raise InputError([Problem(place=str(path), value="", says="is no file of points", remedy=remedy)])
-    problems = tuple(_problems(tree))
-    if problems:
-        raise InputError(problems)
-    return Told(
-        view=tree.get("view", ""),
-        side=Side(tree["side"]) if "side" in tree else None,
-        points={name: Point(*map(float, place)) for name, place in tree.get("points", {}).items()},
-        mirrored=tree.get("mirrored", False),
+    top = Section(tree, place="", keys=_KEYS, notes=notes)
+    told = Told(
+        view=top.text("view", LINE) or "",
+        side=top.choice("side", Side),
+        points=dict(_points(top)),
+        mirrored=top.boolean("mirrored") or False,
     )
+    if notes.problems:
+        raise InputError(notes.problems)
+    return told
 
 
-def _problems(tree: Mapping[str, Any]) -> Iterator[Problem]:
-    for key in tree:
-        if key not in _KEYS:
-            yield Problem(place=key, value="", says="is not known", remedy=f"allowed: {', '.join(_KEYS)}")
-    if not isinstance(tree.get("view", ""), str):
-        yield Problem(place="view", value="", says="is no text", remedy='write it as "bent_knee"')
-    if "side" in tree and tree["side"] not in tuple(Side):
-        yield Problem(place="side", value=str(tree["side"]), says="is no side", remedy="use right or left")
-    if not isinstance(tree.get("mirrored", False), bool):
-        yield Problem(
-            place="mirrored", value="", says="is neither true nor false", remedy="use true or false"
-        )
-    points = tree.get("points", {})
-    if not isinstance(points, dict):
-        yield Problem(
-            place="points", value="", says="names no landmarks", remedy='write {"patella": [512, 388]}'
-        )
+def _points(top: Section) -> Iterator[tuple[str, Point]]:
+    if not top.given("points"):
         return
-    for name, place in points.items():
-        if not (isinstance(place, list) and len(place) == len(Point._fields) and all(map(_is_number, place))):
-            yield Problem(
-                place=f"points.{name}", value="", says="is no place in pixels", remedy="write [512, 388]"
-            )
+    section = Section(top.raw("points"), place="points", keys=None, notes=top.notes)
+    for name in section:
+        place = section.raw(name)
+        if isinstance(place, list) and len(place) == len(Point._fields) and all(map(_is_number, place)):
+            yield name, Point(*map(float, place))
+        else:
+            top.notes.add(section.at(name), place, "is no place in pixels", "write [512, 388]", missing=True)
 
 
 def _is_number(value: object) -> bool:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return False
-    return abs(value) <= MOST_PX  # false of what is no number, too
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= MOST_PX
 
 
 def _number(text: str) -> float | None:

@@ -1,6 +1,5 @@
 """``fabella protocol``: the examination in order, or one sign in full."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Annotated
@@ -10,6 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from fabella.cli.streams import print_json
 from fabella.errors import UsageError
 from fabella.protocol import Position, Protocol, Sign, load_protocol
 from fabella.protocol.card import card, time_words
@@ -39,11 +39,11 @@ def protocol(
         print(as_markdown(whole), end="")
     elif sign:
         one = whole.sign(sign)
-        _print_json(asdict(one)) if as_json else _print_card(one, whole.position(one.position))
+        print_json(asdict(one)) if as_json else _print_card(one, whole.position(one.position))
     else:
         parts = _parts(whole, position=position, routine=routine)
         if as_json:
-            _print_json([asdict(each) for _, signs in parts for each in signs])
+            print_json([asdict(each) for _, signs in parts for each in signs])
         else:
             _print_sequence(whole, parts)
 
@@ -53,10 +53,6 @@ def _parts(whole: Protocol, *, position: str | None, routine: bool) -> list[tupl
     positions = whole.positions if position is None else (whole.position(position),)
     parts = [(each, [s for s in whole.at(each.id) if s.routine or not routine]) for each in positions]
     return [(each, signs) for each, signs in parts if signs]
-
-
-def _print_json(data: object) -> None:
-    print(json.dumps(data, indent=2, ensure_ascii=False))
 
 
 def _print_card(sign: Sign, position: Position) -> None:

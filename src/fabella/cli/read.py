@@ -68,7 +68,9 @@ def _text(dictated: str) -> str:
         return _decoded(sys.stdin.buffer.read(MAX_BYTES + 1), "standard input")
     path = Path(dictated)
     one_word = not any(character.isspace() for character in dictated)
-    if one_word and path.is_file():
+    if one_word and path.is_dir():
+        raise UsageError(f"{dictated}: is a directory; name a file in it")
+    if one_word and path.exists():
         with path.open("rb") as file:
             return _decoded(file.read(MAX_BYTES + 1), dictated)
     if one_word and path.suffix:

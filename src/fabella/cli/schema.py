@@ -10,6 +10,7 @@ from typing import Annotated, Any
 
 import typer
 
+from fabella.cli.streams import print_json
 from fabella.cli.whole_file import write_whole
 from fabella.protocol import load_protocol
 from fabella.record import examination_schema
@@ -38,11 +39,10 @@ def schema(
     ] = None,
 ) -> None:
     """Write the JSON Schema (draft 2020-12) of files that are read, or of answers in JSON."""
-    text = json.dumps(_schema(of), ensure_ascii=False, indent=2) + "\n"
     if out is None:
-        print(text, end="")
+        print_json(_schema(of))
         return
-    write_whole(out, text.encode())
+    write_whole(out, (json.dumps(_schema(of), ensure_ascii=False, indent=2) + "\n").encode())
 
 
 def _schema(of: Of) -> dict[str, Any]:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from math import isnan
 from pathlib import Path
-from typing import Annotated, TextIO
+from typing import Annotated
 
 import numpy as np
 import typer
 
 from fabella.anatomy import load_lesions
 from fabella.cli.intake import JsonAnyway
+from fabella.cli.whole_file import writing
 from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.record import Acuity, Context, Mechanism, Patient, Setting, Sex, write_examination
@@ -61,6 +62,8 @@ def simulate(
     model, protocol = load_model(), load_protocol()
     if age is not None and isnan(age):
         raise UsageError("--age is no number")
+    if out is not None and truth is not None and out.resolve() == truth.resolve():
+        raise UsageError(f"{out}: --out and --truth are the same file; name two")
     drawn = draw_examinations(
         model,
         drawable(model, protocol, _names(signs), routine=signs == _ROUTINE),
@@ -71,11 +74,11 @@ def simulate(
         lesions=_slots(lesion or ()),
         name=f"simulated-{seed}",
     )
-    with _writing(out) as to, _writing(truth) as true:
+    with _lines_of(out) as write, _lines_of(truth) as write_truth:
         for each in drawn:
-            to.write(write_examination(each.examination, one_line=True))
+            write(write_examination(each.examination, one_line=True))
             if truth is not None:
-                true.write(json.dumps(_truth(each)) + "\n")
+                write_truth(json.dumps(_truth(each)) + "\n")
 
 
 def _names(signs: str) -> list[str] | None:
@@ -108,13 +111,10 @@ def _slots(named: Sequence[str]) -> tuple[tuple[str, str], ...]:
 
 
 @contextmanager
-def _writing(path: Path | None) -> Iterator[TextIO]:
+def _lines_of(path: Path | None) -> Iterator[Callable[[str], object]]:
+    """Give what writes a line of text to a file, without one to standard output."""
     if path is None:
-        yield sys.stdout
+        yield sys.stdout.write
         return
-    try:
-        stream = path.open("w", encoding="utf-8")
-    except OSError as error:
-        raise UsageError(f"cannot write {path}: {error.strerror}") from None
-    with stream:
-        yield stream
+    with writing(path) as file:
+        yield lambda line: file.write(line.encode())

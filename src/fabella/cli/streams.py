@@ -8,6 +8,8 @@ import io
 import json
 import os
 import sys
+from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 from typing import TextIO
 
@@ -61,8 +63,19 @@ def silence() -> None:
 
 
 def print_json(tree: object, *, one_line: bool = False) -> None:
-    """Print a value as JSON, indented or on one line, in pure ASCII where the stream knows no more."""
-    print(json.dumps(tree, ensure_ascii=is_ascii(sys.stdout), indent=None if one_line else 2))
+    """Print a value as JSON, indented or on one line, in pure ASCII where the stream knows no more.
+
+    A day is written as text, and any mapping as an object.
+    """
+    print(json.dumps(tree, ensure_ascii=is_ascii(sys.stdout), indent=None if one_line else 2, default=_plain))
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return dict(value)
+    raise TypeError(f"{type(value).__name__} is nothing that JSON holds")
 
 
 def is_ascii(stream: TextIO | None) -> bool:

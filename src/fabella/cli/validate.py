@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Annotated, BinaryIO
+from pathlib import Path
+from typing import Annotated
 
 import typer
 from rich.console import Console, Group, RenderableType
@@ -16,6 +16,8 @@ from fabella.audit.page import as_markdown, as_tree, cells
 from fabella.audit.page_parts import share_words, totals
 from fabella.cli.drawing import labelled, paragraph
 from fabella.cli.intake import AsJson
+from fabella.cli.streams import print_json
+from fabella.cli.whole_file import read_whole
 from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.workup import run_workup
@@ -25,7 +27,7 @@ _BESIDE = ("likeliest three", "highest wrong", "alarms met", "remarks")
 
 def validate(
     file: Annotated[
-        typer.FileBinaryRead | None,
+        Path | None,
         typer.Argument(
             help="A JSON list of published cases; without it, those of the package.", show_default=False
         ),
@@ -49,7 +51,7 @@ def validate(
         raise UsageError("ask for --collected or for a file, not for both")
     validation = _run(collected_cases() if collected else _given(file))
     if as_json:
-        print(json.dumps(as_tree(validation), ensure_ascii=False, indent=2))
+        print_json(as_tree(validation))
     elif markdown:
         more = None if collected or file is not None else _run(collected_cases())
         print(as_markdown(validation, more), end="")
@@ -59,8 +61,8 @@ def validate(
         raise typer.Exit(1)
 
 
-def _given(file: BinaryIO | None) -> tuple[PublishedCase, ...]:
-    return packaged_cases() if file is None else read_cases(file.read())
+def _given(file: Path | None) -> tuple[PublishedCase, ...]:
+    return packaged_cases() if file is None else read_cases(read_whole(file))
 
 
 def _run(cases: tuple[PublishedCase, ...]) -> Validation:

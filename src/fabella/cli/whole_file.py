@@ -5,12 +5,17 @@ from __future__ import annotations
 import os
 import stat
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from secrets import token_hex
+from shutil import copyfile
+from typing import BinaryIO
 
 from fabella.cli.intake import STANDARD_INPUT
 from fabella.errors import InputError, Problem, UsageError
 
+STANDARD_OUTPUT = Path("-")
 MOST_BYTES = 300_000_000
 """Some three million marks (judgement: more than any exam brings, less than a machine holds)."""
 
@@ -34,19 +39,29 @@ def read_whole(path: Path) -> bytes:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file, so that nobody ever finds half of it; raise `UsageError` when it cannot be written.
+    """Write what is there all at once, as `writing` does."""
+    with writing(path) as file:
+        file.write(content)
 
-    A link stays one, and a file that was there keeps its owner and permissions. What is no file, such as a
-    pipe or standard output, is written to as it is.
+
+@contextmanager
+def writing(path: Path) -> Iterator[BinaryIO]:
+    """Write a file piece by piece, so that nobody ever finds half of it; - is standard output.
+
+    It takes its place once all is written, and never when that fails; raises `UsageError` when it cannot be
+    written. A link stays one, and a file that was there keeps its owner and permissions. What is no file,
+    such as a pipe, is written to as it is.
     """
     try:
-        if _is_stream(path):
-            path.write_bytes(content)
-            return
-        try:
-            _exchange(Path(os.path.realpath(path)), content)
-        except PermissionError:  # perhaps of its folder or owner alone: then it is written where it lies
-            path.write_bytes(content)
+        if path == STANDARD_OUTPUT:
+            sys.stdout.flush()
+            yield sys.stdout.buffer
+        elif _is_stream(path):
+            with path.open("wb") as stream:
+                yield stream
+        else:
+            with _fresh(Path(os.path.realpath(path))) as file:
+                yield file
     except OSError as error:
         raise UsageError(f"cannot write {path}: {error.strerror or error}") from None
 
@@ -56,20 +71,34 @@ def _is_stream(path: Path) -> bool:
     return (path.exists() and not path.is_file()) or path.absolute().is_relative_to("/dev")
 
 
-def _exchange(file: Path, content: bytes) -> None:
+@contextmanager
+def _fresh(file: Path) -> Iterator[BinaryIO]:
     """Write a file beside another one, and put it in its place."""
     beside = file.with_name(f".fabella-{token_hex(8)}")
     try:
-        with beside.open("xb") as fresh:
-            fresh.write(content)
-        if file.exists():
-            file.open("ab").close()  # one that may not be written to is not exchanged either
-            was = file.stat()
-            os.chown(beside, was.st_uid, was.st_gid)
-            beside.chmod(stat.S_IMODE(was.st_mode))
-        beside.replace(file)
+        fresh = beside.open("xb")
+    except PermissionError:  # of its folder: then it is written where it lies
+        with file.open("wb") as plain:
+            yield plain
+        return
+    try:
+        with fresh:
+            yield fresh
+        try:
+            _exchange(beside, file)
+        except PermissionError:  # perhaps of its owner or folder alone
+            copyfile(beside, file)
     finally:
         beside.unlink(missing_ok=True)
+
+
+def _exchange(beside: Path, file: Path) -> None:
+    if file.exists():
+        file.open("ab").close()  # one that may not be written to is not exchanged either
+        was = file.stat()
+        os.chown(beside, was.st_uid, was.st_gid)
+        beside.chmod(stat.S_IMODE(was.st_mode))
+    beside.replace(file)
 
 
 def made_folder(folder: Path) -> Path:

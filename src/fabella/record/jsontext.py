@@ -59,9 +59,8 @@ def parse(text: str | bytes, *, line: int = 1) -> object:
         place = f"line {line + error.lineno - 1}, column {error.colno}"
         raise _refusal(place, f"{what}; nothing was read", "") from None
     except RecursionError:
-        raise _refusal(
-            f"line {line}", "is nested too deeply; nothing was read", "an examination is 3 levels deep"
-        ) from None
+        says = "is nested too deeply; nothing was read"
+        raise _refusal(f"line {line}", says, "three levels are the most") from None
 
 
 def shown(value: object) -> str:
