@@ -71,8 +71,8 @@ def account(  # noqa: PLR0917  a command line has no keywords of its own
 
 
 def _do(deed: Deed, name: str, *, roles: Sequence[Role], shown: str, service: str, sign_on: str) -> None:
-    from fabella.store.accounts import keeping  # noqa: PLC0415  once it is configured
-    from fabella.store.preparing import prepare_databases  # noqa: PLC0415
+    from fabella.store.accounts import keeping  # once it is configured
+    from fabella.store.preparing import prepare_databases
 
     prepare_databases()
     match deed:

@@ -26,8 +26,8 @@ def backup(  # noqa: PLR0917  a command line has no keywords of its own
     as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON.")] = False,
 ) -> None:
     """Back up the databases while the server runs, and check what was made."""
-    from fabella.store.backup.taking import back_up_files, backups_in  # noqa: PLC0415  few commands need it
-    from fabella.store.occupied import occupied  # noqa: PLC0415
+    from fabella.store.backup.taking import back_up_files, backups_in
+    from fabella.store.occupied import occupied
 
     folder, now = data or data_folder(), datetime.now(tz=UTC)
     if database_url is None:
@@ -36,7 +36,7 @@ def backup(  # noqa: PLR0917  a command line has no keywords of its own
         with occupied(folder):
             place, made = back_up_files(folder, to, key=key_of(folder, key_file), now=now, keep=keep)
     else:
-        from fabella.store.backup.from_postgresql import back_up_postgresql  # noqa: PLC0415
+        from fabella.store.backup.from_postgresql import back_up_postgresql
 
         place, made = back_up_postgresql(database_url, to, now=now, keep=keep)
     newest = backups_in(to)[0]

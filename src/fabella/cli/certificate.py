@@ -34,9 +34,9 @@ def certificate(  # noqa: PLR0917  a command line has no keywords of its own
 
     It is made when it is not there yet, for the names given and what is below them.
     """
-    from fabella.web.options import Options, prepare_folder  # noqa: PLC0415  needed by few commands
-    from fabella.web.tls.keeping import Cabinet  # noqa: PLC0415
-    from fabella.web.tls.offering import names_served  # noqa: PLC0415
+    from fabella.web.options import Options, prepare_folder
+    from fabella.web.tls.keeping import Cabinet
+    from fabella.web.tls.offering import names_served
 
     options = Options(data=data or data_folder(), host=host, names=tuple(names or ()))
     prepare_folder(options.data)

@@ -58,8 +58,8 @@ class Report:
 
 
 def _try(source: Path, key_file: Path | None, database_url: str | None, report: Report) -> None:
-    from fabella.store.backup.manifest import check_files, read_manifest  # noqa: PLC0415
-    from fabella.store.backup.taking import backup_at  # noqa: PLC0415
+    from fabella.store.backup.manifest import check_files, read_manifest
+    from fabella.store.backup.taking import backup_at
 
     backup = backup_at(source)
     manifest = read_manifest(backup)
@@ -77,8 +77,8 @@ def _try(source: Path, key_file: Path | None, database_url: str | None, report: 
 
 
 def _try_files(backup: Path, manifest: Manifest, folder: Path, key_file: Path | None, report: Report) -> None:
-    from fabella.store.backup.restoring import check_copy, copy_into  # noqa: PLC0415
-    from fabella.web.options import Options  # noqa: PLC0415
+    from fabella.store.backup.restoring import check_copy, copy_into
+    from fabella.web.options import Options
 
     copy_into(backup, manifest, folder)
     key = key_of(folder, key_file)
@@ -87,8 +87,8 @@ def _try_files(backup: Path, manifest: Manifest, folder: Path, key_file: Path | 
 
 
 def _try_server(backup: Path, manifest: Manifest, folder: Path, url: str, report: Report) -> None:
-    from fabella.store.backup.from_postgresql import passing_databases, restore_postgresql  # noqa: PLC0415
-    from fabella.web.options import Options  # noqa: PLC0415
+    from fabella.store.backup.from_postgresql import passing_databases, restore_postgresql
+    from fabella.web.options import Options
 
     with passing_databases(url) as passing:
         restore_postgresql(backup, manifest, passing)
@@ -96,7 +96,7 @@ def _try_server(backup: Path, manifest: Manifest, folder: Path, url: str, report
 
 
 def _try_clinic(options: Options, manifest: Manifest, report: Report) -> None:
-    from fabella.store.backup.restoring import check_trail, refuse_newer  # noqa: PLC0415
+    from fabella.store.backup.restoring import check_trail, refuse_newer
 
     rows = sum(sum(each.rows.values()) for each in manifest.databases.values())
     report.steps.append(f"Restored: every table has its rows, {rows} in all; nothing is damaged.")
@@ -110,7 +110,7 @@ def _try_clinic(options: Options, manifest: Manifest, report: Report) -> None:
 
 
 def _try_everything(report: Report) -> None:
-    from fabella.store.backup import drill as trying  # noqa: PLC0415  once it is configured
+    from fabella.store.backup import drill as trying  # once it is configured
 
     console = Console(stderr=True)
     with Progress(console=console, transient=True, disable=not sys.stderr.isatty()) as progress:

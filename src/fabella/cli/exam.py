@@ -101,19 +101,19 @@ def exam(  # noqa: PLR0917  a command line has no keywords of its own
     day, title = day_of(dated), _titled(title)
     match deed:
         case Deed.PLAN:
-            from fabella.cli.exam_plan import plan  # noqa: PLC0415  each loads only what it needs
+            from fabella.cli.exam_plan import plan
 
             plan(Path(what), as_json=as_json)
         case Deed.STATION:
-            from fabella.cli.exam_prints import station  # noqa: PLC0415
+            from fabella.cli.exam_prints import station
 
             station(what, minutes=minutes, called=called, painful=painful, out=out)
         case Deed.PAPERS:
-            from fabella.cli.exam_prints import papers  # noqa: PLC0415
+            from fabella.cli.exam_prints import papers
 
             papers(Path(what), title=title, day=day, out=out)
         case _:
-            from fabella.cli.exam_files import read_exam  # noqa: PLC0415
+            from fabella.cli.exam_files import read_exam
 
             if stations is None:
                 raise UsageError(f"exam {deed} needs --stations: what the marks are of")
@@ -123,15 +123,15 @@ def exam(  # noqa: PLR0917  a command line has no keywords of its own
                 _there(what), stations, rules, candidates=candidates, examiners=examiners
             )
             if deed is Deed.ANALYSE:
-                from fabella.cli.exam_analyse import run_analysis  # noqa: PLC0415
+                from fabella.cli.exam_analyse import run_analysis
 
                 run_analysis(marks, chosen, at_random=at_random, target=target, out=out, as_json=as_json)
             elif deed is Deed.COMPARE:
-                from fabella.cli.exam_analyse import run_comparison  # noqa: PLC0415
+                from fabella.cli.exam_analyse import run_comparison
 
                 run_comparison(marks, chosen, as_json=as_json)
             elif out is not None:
-                from fabella.cli import exam_prints  # noqa: PLC0415
+                from fabella.cli import exam_prints
 
                 if deed is Deed.FEEDBACK:
                     exam_prints.feedback(marks, known, chosen, title=title, day=day, out=out)

@@ -51,7 +51,7 @@ def key(
 
 
 def _check(folder: Path, key_file: Path | None) -> None:
-    from fabella.store.sealed.files import State, files_in, state_of  # noqa: PLC0415  needed by few commands
+    from fabella.store.sealed.files import State, files_in, state_of
 
     if key_of(folder, key_file) is not None:
         print(f"The databases in {folder} are encrypted, and this opens them.")
@@ -62,12 +62,12 @@ def _check(folder: Path, key_file: Path | None) -> None:
 
 
 def _encrypt(folder: Path, key_file: Path | None) -> None:
-    from fabella.store.occupied import occupied  # noqa: PLC0415
-    from fabella.store.preparing import prepare_databases  # noqa: PLC0415
-    from fabella.store.sealed.changing import encrypt  # noqa: PLC0415
-    from fabella.store.sealed.files import State, engine, files_in, state_of  # noqa: PLC0415
-    from fabella.store.sealed.key import KEY_NAME  # noqa: PLC0415
-    from fabella.web.options import Options, prepare_folder  # noqa: PLC0415
+    from fabella.store.occupied import occupied
+    from fabella.store.preparing import prepare_databases
+    from fabella.store.sealed.changing import encrypt
+    from fabella.store.sealed.files import State, engine, files_in, state_of
+    from fabella.store.sealed.key import KEY_NAME
+    from fabella.web.options import Options, prepare_folder
 
     engine()
     prepare_folder(folder)
@@ -87,7 +87,7 @@ def _encrypt(folder: Path, key_file: Path | None) -> None:
 
 
 def _change(folder: Path, key_file: Path | None, new_key_file: Path | None) -> None:
-    from fabella.store.sealed.changing import change_secret  # noqa: PLC0415
+    from fabella.store.sealed.changing import change_secret
 
     _must_be_sealed(folder)
     old = secret(key_file)
@@ -96,8 +96,8 @@ def _change(folder: Path, key_file: Path | None, new_key_file: Path | None) -> N
 
 
 def _decrypt(folder: Path, key_file: Path | None) -> None:
-    from fabella.store.occupied import occupied  # noqa: PLC0415
-    from fabella.store.sealed.changing import decrypt  # noqa: PLC0415
+    from fabella.store.occupied import occupied
+    from fabella.store.sealed.changing import decrypt
 
     _must_be_sealed(folder)
     with occupied(folder, alone=True):
@@ -106,7 +106,7 @@ def _decrypt(folder: Path, key_file: Path | None) -> None:
 
 
 def _must_be_sealed(folder: Path) -> None:
-    from fabella.store.sealed.key import KEY_NAME  # noqa: PLC0415
+    from fabella.store.sealed.key import KEY_NAME
 
     if not (folder / KEY_NAME).exists():
         raise UsageError(f"{folder}: holds no encrypted databases")
@@ -114,8 +114,8 @@ def _must_be_sealed(folder: Path) -> None:
 
 def _new_secret(folder: Path, key_file: Path | None, *, what: str = "Passphrase to be") -> bytes:
     """Return what is to open the databases, fit for it; a key file that is missing is made."""
-    from fabella.store.private import write_private  # noqa: PLC0415
-    from fabella.store.sealed.key import SHORTEST_KEY_FILE, SHORTEST_PASSPHRASE  # noqa: PLC0415
+    from fabella.store.private import write_private
+    from fabella.store.sealed.key import SHORTEST_KEY_FILE, SHORTEST_PASSPHRASE
 
     if key_file is not None:
         if key_file.resolve().is_relative_to(folder.resolve()):

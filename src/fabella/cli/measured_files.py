@@ -74,6 +74,6 @@ def draw(out: Path, *, svg: Callable[[], str], page: Callable[[], Document]) -> 
     if out.suffix.lower() == ".svg":
         write_whole(out, svg().encode())
         return
-    from fabella.report.pdf import as_pdf  # noqa: PLC0415  a drawing alone needs no typesetting
+    from fabella.report.pdf import as_pdf  # a drawing alone needs no typesetting
 
     write_whole(out, as_pdf(page(), written_on=today()))

@@ -56,8 +56,8 @@ def opened(
     data: Path, *, key_file: Path | None, database_url: str | None = None, **more: Any
 ) -> Iterator[Options]:
     """Start the framework on a data folder, with its key when it is encrypted, and occupy it meanwhile."""
-    from fabella.store.occupied import occupied  # noqa: PLC0415  few commands open databases
-    from fabella.web.options import Options, prepare_folder  # noqa: PLC0415
+    from fabella.store.occupied import occupied
+    from fabella.web.options import Options, prepare_folder
 
     prepare_folder(data)
     with occupied(data):
@@ -70,10 +70,10 @@ def opened(
 @contextmanager
 def configured(options: Options) -> Iterator[None]:
     """Start the framework, and let its databases go afterwards."""
-    from fabella.web.settings import configure  # noqa: PLC0415  few commands open databases
+    from fabella.web.settings import configure
 
     configure(options)
-    from fabella.store.preparing import let_go  # noqa: PLC0415  once it is configured
+    from fabella.store.preparing import let_go  # once it is configured
 
     try:
         yield
@@ -83,8 +83,8 @@ def configured(options: Options) -> Iterator[None]:
 
 def key_of(folder: Path, key_file: Path | None) -> DataKey | None:
     """Return the key of a folder's databases, None when they are not encrypted."""
-    from fabella.store.sealed.files import engine, is_sealed  # noqa: PLC0415
-    from fabella.store.sealed.key import KEY_NAME, unlock_key  # noqa: PLC0415
+    from fabella.store.sealed.files import engine, is_sealed
+    from fabella.store.sealed.key import KEY_NAME, unlock_key
 
     if not is_sealed(folder):
         return None

@@ -34,8 +34,8 @@ def restore(
 
     That of a PostgreSQL clinic is restored into four empty databases.
     """
-    from fabella.store.backup.manifest import check_files, read_manifest  # noqa: PLC0415
-    from fabella.store.backup.taking import backup_at  # noqa: PLC0415
+    from fabella.store.backup.manifest import check_files, read_manifest
+    from fabella.store.backup.taking import backup_at
 
     backup = backup_at(source)
     manifest = read_manifest(backup)
@@ -55,9 +55,9 @@ def restore(
 
 
 def _into_folder(backup: Path, manifest: Manifest, data: Path, key_file: Path | None) -> Checked:
-    from fabella.store.backup.restoring import check_copy, copy_beside, put_in_place  # noqa: PLC0415
-    from fabella.store.sealed.files import engine  # noqa: PLC0415
-    from fabella.web.options import Options  # noqa: PLC0415
+    from fabella.store.backup.restoring import check_copy, copy_beside, put_in_place
+    from fabella.store.sealed.files import engine
+    from fabella.web.options import Options
 
     if manifest.is_encrypted:
         engine()
@@ -70,8 +70,8 @@ def _into_folder(backup: Path, manifest: Manifest, data: Path, key_file: Path | 
 
 
 def _into_server(backup: Path, manifest: Manifest, url: str) -> Checked:
-    from fabella.store.backup.from_postgresql import restore_postgresql  # noqa: PLC0415
-    from fabella.web.options import Options  # noqa: PLC0415
+    from fabella.store.backup.from_postgresql import restore_postgresql
+    from fabella.web.options import Options
 
     restore_postgresql(backup, manifest, url)
     with TemporaryDirectory() as folder:
@@ -80,7 +80,7 @@ def _into_server(backup: Path, manifest: Manifest, url: str) -> Checked:
 
 def _checked(options: Options, manifest: Manifest) -> Checked:
     """Check the restored copy with the program itself."""
-    from fabella.store.backup.restoring import check_trail, refuse_newer  # noqa: PLC0415
+    from fabella.store.backup.restoring import check_trail, refuse_newer
 
     with configured(options):
         refuse_newer(manifest)

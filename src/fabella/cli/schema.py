@@ -49,9 +49,9 @@ def _schema(of: Of) -> dict[str, Any]:
     if of is Of.EXAMINATION:
         return examination_schema(load_protocol())
     # What describes an answer comes with the whole of numpy.
-    from fabella.anatomy import load_lesions  # noqa: PLC0415
-    from fabella.cli import answer_schema, measured_schema  # noqa: PLC0415
-    from fabella.hands.schema import confirmation_schema  # noqa: PLC0415
+    from fabella.anatomy import load_lesions
+    from fabella.cli import answer_schema, measured_schema
+    from fabella.hands.schema import confirmation_schema
 
     schemas: Mapping[Of, Callable[[], dict[str, Any]]] = {
         Of.CONFIRMATION: lambda: confirmation_schema(load_lesions()),

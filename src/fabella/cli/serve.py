@@ -80,7 +80,7 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
     ] = False,
 ) -> None:
     """Serve the pages until Ctrl-C, and print their address."""
-    from fabella.web.options import Tls  # noqa: PLC0415  other commands need no framework
+    from fabella.web.options import Tls
 
     folder = data or data_folder(demo=demo)
     if certificate_key and not certificate:
@@ -101,11 +101,11 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
 
 
 def _serve(options: Options, *, anew: Collection[str], demo: bool, check: bool) -> None:
-    from fabella.web.serving import make_ready, serve as run  # noqa: I001, PLC0415  once it is configured
+    from fabella.web.serving import make_ready, serve as run  # noqa: I001  once it is configured
 
     make_ready(options, anew=anew)
     if demo:
-        from fabella.web.demo.apart import fill_apart  # noqa: PLC0415
+        from fabella.web.demo.apart import fill_apart
 
         fill_apart(options, begins=_say_filling)
     if check:
@@ -121,8 +121,8 @@ def _say_filling() -> None:
 
 
 def _say(address: str, options: Options) -> None:
-    from fabella.web.tls.names import names_of  # noqa: PLC0415  on a server that speaks TLS
-    from fabella.web.tls.offering import chain_of  # noqa: PLC0415
+    from fabella.web.tls.names import names_of
+    from fabella.web.tls.offering import chain_of
 
     print(f"Fabella is at {address}  (Ctrl-C ends it)", flush=True)
     if options.sign_on is not None:

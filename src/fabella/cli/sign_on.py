@@ -58,7 +58,7 @@ def sign_on_of(
     issuer: str | None, client: str | None, secret: Path | None, *, claim: str, minutes: int, only: bool
 ) -> SignOn | None:
     """Return the sign-on that was chosen, None without one; raise `UsageError` for one that cannot be."""
-    from fabella.web.sign_on.chosen import SUBJECT, SignOn  # noqa: PLC0415  other commands need no server
+    from fabella.web.sign_on.chosen import SUBJECT, SignOn
 
     if issuer is None:
         if client or secret or claim != SUBJECT or minutes or only:
