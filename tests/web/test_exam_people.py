@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from fabella.errors import InputError
-from fabella.exam import Candidate, Examiner, Timetable, clock, make_timetable
+from fabella.exam import Candidate, Examiner, Seat, Timetable, clock, going_on, make_timetable
 from fabella.web.examining.changes import changes_between
 from fabella.web.examining.day_plan import USUAL, Plan, read_plan, typed_plan, write_plan
 from fabella.web.examining.drafting import day_of
@@ -154,6 +154,43 @@ def test_changes_tell_who_has_to_be_elsewhere() -> None:
         assert (was, is_now) == ("Edith", "Rita") or "Edith" not in is_now
     assert changes.staying == "6 of 6 candidates stay where they were."
     assert changes_between(before, before, {}).is_none
+
+
+def test_another_order_of_the_stations_moves_everybody_who_walks_it() -> None:
+    """Whoever begins where they did and goes on elsewhere is told so; it was said that nobody is elsewhere.
+
+    Once a round has begun the order stays, for it is one of all day, and so do the minutes; later rounds may
+    begin at another time.
+    """
+    plan = read_plan({**USUAL, "rounds": "3", "rests": "0"})
+    before = table(plan)
+    planned = replace(before.day, stations=before.day.stations[::-1], station_min=20)
+    planned = replace(
+        planned, rounds=tuple(replace(each, begins_min=each.begins_min + 200) for each in planned.rounds)
+    )
+    names = {"1": "station 1", "2": "station 2"}
+    swapped = changes_between(
+        before, replace(before, day=replace(before.day, stations=planned.stations)), names
+    )
+    assert len(swapped.seats) == 6
+    assert swapped.staying == "0 of 6 candidates stay where they were."
+    three = replace(before.day, stations=("1", "2", "3"), candidates=before.day.candidates[:1])
+    walk = Timetable(day=three, seats=(Seat(turn=0, circuit="A", first=0, candidate="C1"),), duties=())
+    other = replace(walk, day=replace(three, stations=("1", "3", "2")))
+    ((_, was, is_now),) = changes_between(walk, other, names | {"3": "station 3"}).seats
+    assert was.endswith("beginning at station 1, then station 2, then station 3")
+    assert is_now.endswith("beginning at station 1, then station 3, then station 2")
+    assert going_on(before.day, planned, 0) == planned
+    kept = going_on(before.day, planned, 1)
+    assert (kept.stations, kept.station_min, kept.rounds[0]) == (
+        before.day.stations,
+        before.day.station_min,
+        before.day.rounds[0],
+    )
+    assert kept.rounds[1:] == planned.rounds[1:]
+    later = changes_between(before, make_timetable(kept, kept=before, begun=1), names)
+    begun = {each.candidate for each in before.seats if each.turn == 0}
+    assert {name for name, _, _ in later.seats} == {each.candidate for each in before.seats} - begun
 
 
 def test_the_clock_says_what_has_begun() -> None:

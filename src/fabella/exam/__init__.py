@@ -5,7 +5,16 @@ from fabella.exam.attending import Attendance, Presence
 from fabella.exam.bells import Bell, Phase, bell_at
 from fabella.exam.blueprints import blueprint_of, plain_stations
 from fabella.exam.checking import check_day
-from fabella.exam.day import MINUTES_OF_A_DAY, Candidate, Day, Examiner, Round, clock, read_clock
+from fabella.exam.day import (
+    MINUTES_OF_A_DAY,
+    Candidate,
+    Day,
+    Examiner,
+    Round,
+    clock,
+    going_on,
+    read_clock,
+)
 from fabella.exam.folding import Folding, fold
 from fabella.exam.gathered import Written, marks_of
 from fabella.exam.kinds import kinds_of
@@ -95,6 +104,7 @@ __all__ = [
     "event_tree",
     "faults",
     "fold",
+    "going_on",
     "how_of",
     "kinds_of",
     "load_domains",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 MINUTES_OF_A_DAY = 24 * 60
 """When a day is over, in minutes after its midnight."""
@@ -125,6 +125,26 @@ class Day:
         """Whether a round gives a candidate the time they have a right to, at a site where they can be."""
         enough = self.rounds[turn].extra_share >= candidate.extra_share - 1e-9
         return enough and (not candidate.circuits or circuit in candidate.circuits)
+
+
+def going_on(before: Day, planned: Day, begun: int) -> Day:
+    """Return a day planned anew while it goes on: so many rounds have begun, and stay as they were before.
+
+    A circuit is walked in one order and at one pace all day, so order of the stations, rests, minutes and
+    examiners at each station stay, too; circuits that have begun are not taken away.
+    """
+    if not begun:
+        return planned
+    return replace(
+        planned,
+        stations=before.stations,
+        circuits=tuple(dict.fromkeys((*before.circuits, *planned.circuits))),
+        rounds=(*before.rounds[:begun], *planned.rounds[begun:]),
+        rests=before.rests,
+        station_min=before.station_min,
+        change_min=before.change_min,
+        examiners_each=before.examiners_each,
+    )
 
 
 def clock(minutes: float) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from fabella.exam import Seat, Timetable, clock
+from fabella.exam import Seat, Stop, Timetable, clock
 
 Names = Mapping[str, str]
 
@@ -27,18 +28,14 @@ class Changes:
 def changes_between(before: Timetable, after: Timetable, names: Names) -> Changes:
     """Return what whoever holds the earlier timetable has to be told; ``names``: of stations, by id."""
     old, new = ({each.candidate: each for each in table.seats} for table in (before, after))
-    moved = [name for name in new if name not in old or not _same(before, old[name], after, new[name])]
+    ways, new_ways = _ways(before), _ways(after)
+    moved = [name for name, seat in new.items() if old.get(name) != seat or ways[name] != new_ways[name]]
     gone = [name for name in old if name not in new]
     stay = len(new) - len(moved)
     return Changes(
         posts=tuple(_posts(before, after, names)),
         seats=tuple(
-            (
-                name,
-                seat_words(before, old[name], names) if name in old else "not there",
-                seat_words(after, new[name], names) if name in new else "not there",
-            )
-            for name in (*moved, *gone)
+            (name, *_moved(before, old.get(name), after, new.get(name), names)) for name in (*moved, *gone)
         ),
         staying=f"{stay} of {len(new)} candidates stay where they were.",
     )
@@ -52,6 +49,33 @@ def seat_words(table: Timetable, seat: Seat, names: Names) -> str:
     return f"round {seat.turn + 1} at {begins}, circuit {seat.circuit}, beginning {where}"
 
 
+def _moved(
+    before: Timetable, was: Seat | None, after: Timetable, is_now: Seat | None, names: Names
+) -> tuple[str, str]:
+    """Return where somebody began and begins; with the stations after it where the first tells nothing."""
+    words = (
+        seat_words(before, was, names) if was else "",
+        seat_words(after, is_now, names) if is_now else "",
+    )
+    if was and is_now and words[0] == words[1]:
+        return _way_words(before, was, names), _way_words(after, is_now, names)
+    return words[0] or "not there", words[1] or "not there"
+
+
+def _way_words(table: Timetable, seat: Seat, names: Names) -> str:
+    places = (*table.day.places[seat.first + 1 :], *table.day.places[: seat.first])
+    then = (names.get(each, each) if each else "a rest" for each in places)
+    return ", then ".join([seat_words(table, seat, names), *then])
+
+
+def _ways(table: Timetable) -> Mapping[str, list[Stop]]:
+    """Return everywhere that each candidate goes, in order."""
+    found: dict[str, list[Stop]] = defaultdict(list)
+    for stop in table.stops():
+        found[stop.candidate].append(stop)
+    return found
+
+
 def _posts(before: Timetable, after: Timetable, names: Names) -> Iterator[tuple[str, str, str]]:
     day = after.day
     for turn in range(len(day.rounds)):
@@ -61,8 +85,3 @@ def _posts(before: Timetable, after: Timetable, names: Names) -> Iterator[tuple[
                 if sorted(was) != sorted(is_now):
                     where = f"round {turn + 1}, circuit {circuit}, {names.get(station, station)}"
                     yield where, ", ".join(was) or "nobody", ", ".join(is_now) or "nobody"
-
-
-def _same(before: Timetable, one: Seat, after: Timetable, other: Seat) -> bool:
-    begins = [table.day.rounds[seat.turn].begins_min for table, seat in ((before, one), (after, other))]
-    return one == other and begins[0] == begins[1]

@@ -9,7 +9,7 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError, Problem, suggestion
-from fabella.exam import Day, Timetable, write_timetable
+from fabella.exam import Day, Timetable, going_on, write_timetable
 from fabella.store import NotThere, Role
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import TIMETABLE, put_papers
@@ -25,6 +25,7 @@ from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
 FIELDS = ("examiner", "first", "last")
+_ALL_DAY = "The order of the stations and the minutes at each stay as they were, all day."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,11 +74,11 @@ def exam_change(request: Request, exam_id: int) -> HttpResponse:
 
 def _work_out(request: Request, draft: Draft, table: Timetable) -> HttpResponse:
     typed = request.POST.dict()
-    day = draft.day()
+    begun = _begun(typed, draft, table, request)
+    day = going_on(table.day, draft.day(), begun)
     absence = _absence(typed, day)
     if absence.examiner:
         day = without(day, absence.examiner, absence.first, absence.last)
-    begun = _begun(typed, draft, table, request)
     if absence.examiner:
         begun = min(begun, absence.first)  # who leaves in the middle of a round is replaced in it
     found = placed_when_ready(Asked(day=day, kept=table, begun=begun))
@@ -163,7 +164,9 @@ def _ask(
             *((each.id, each.id + (" (reserve)" if each.reserve else "")) for each in table.day.examiners),
         ),
         rounds=tuple((str(number), words) for number, words in enumerate(titles, 1)),
-        begun=f"{begun} of {len(titles)} rounds have begun; in them everything stays." if begun else "",
+        begun=f"{begun} of {len(titles)} rounds have begun; in them everything stays. {_ALL_DAY}"
+        if begun
+        else "",
         is_outdated=is_outdated(draft),
         is_waiting=bool(carried) and changes is None,
         changes=changes,
