@@ -185,7 +185,7 @@ def test_a_letter_after_the_examination_concludes_nothing_anew(monkeypatch: pyte
     assert found.examination.examiner == "Ann Kettle"
 
 
-_HANDING = {"computed", "soon_computed", "when_computed"}
+_HANDING = {"all_computed", "computed", "in_turn", "soon_computed", "when_computed"}
 
 
 def test_what_is_computed_elsewhere_can_be_read_there() -> None:
@@ -235,4 +235,4 @@ def test_one_rule_stays_open_and_two_stay_open() -> None:
     )  # fmt: skip
     for more, words in ((1, "1 further rule stays open"), (2, "2 further rules stay open")):
         concluded = replace(live(EXAMINATION).concluded, unsettled=(open_rule,), unsettled_more=more)
-        assert words in page.render({"live": concluded})
+        assert words in page.render({"live": concluded, "weigh_both": ()})

@@ -106,11 +106,9 @@ def test_what_was_not_read_is_not_signed(client: Client, visits: list[str]) -> N
     assert "SINCE 22 JULY 2024" in signed
 
 
-def test_what_an_earlier_visit_told_is_said_by_letter_and_course_and_kept(client: Client) -> None:
-    """With both numbers on every page that shows the letter, as signed, and made again from what was kept.
-
-    Also where the visit that told it is neither the one before nor the first with the complaint.
-    """
+@pytest.fixture
+def told_once(client: Client) -> tuple[str, list[str]]:
+    """A patient and four visits, of which the second alone tells a torn ligament; the first three signed."""
     patient = add(client, birth_date="2000-01-01", sex="male")
     torn = json.loads(LINES.splitlines()[1])
     days = ("2025-01-06", "2025-01-20", "2025-02-03", "2025-02-17")
@@ -131,6 +129,17 @@ def test_what_an_earlier_visit_told_is_said_by_letter_and_course_and_kept(client
         made.append(visit)
     for visit in made[:3]:
         sign(client, visit)
+    return patient, made
+
+
+def test_what_an_earlier_visit_told_is_said_by_letter_and_course_and_kept(
+    client: Client, told_once: tuple[str, list[str]]
+) -> None:
+    """With both numbers on every page that shows the letter, as signed, and made again from what was kept.
+
+    Also where the visit that told it is neither the one before nor the first with the complaint.
+    """
+    patient, made = told_once
     said = "anterior cruciate ligament tear, right knee: "
     chart = html.unescape(text_of(client.get(f"{patient}course/")))
     assert said in chart.lower()
@@ -145,3 +154,69 @@ def test_what_an_earlier_visit_told_is_said_by_letter_and_course_and_kept(client
     again = text_of(client.get(f"{made[3]}signed/1/again/"))
     assert again.count("it is what was signed, to the last character") >= 1
     assert "differ" not in again.partition("to the last character")[0]
+
+
+def part_of(client: Client, address: str) -> str:
+    """What a page says to whoever reads it, on one line."""
+    return " ".join(html.unescape(text_of(client.get(address))).split()).replace("\u00a0", " ")
+
+
+def test_an_open_visit_says_what_an_earlier_one_told_while_the_patient_is_there(
+    client: Client, told_once: tuple[str, list[str]]
+) -> None:
+    """Beside the examination and on the page of the visit, in the numbers and words of the letter."""
+    _, made = told_once
+    letter = part_of(client, f"{made[3]}letter/")
+    told = re.search(r"knee: (\S+) on 20 January 2025 \(for it: [^)]*\), (\S+) on 17 February 2025", letter)
+    assert told is not None
+    for address in ("comes-to/earlier/", "", "now/"):
+        page = part_of(client, f"{made[3]}{address}")
+        assert "Weigh both visits" in page, address
+        gist = (
+            f"Anterior cruciate ligament tear, right knee : {told[1]} on 20 January 2025, {told[2]} so far."
+        )
+        assert gist.replace(" :", ":") in page.replace(" :", ":"), address
+        assert "Weigh both, or image the knee." in page, address
+        assert "one examination does not undo the other" in page, address
+    asked = 'data-earlier="/visits/4/comes-to/earlier/"'
+    assert asked in client.get(f"{made[3]}comes-to/").content.decode()
+    assert asked not in client.get(f"{made[3]}comes-to/?hidden=yes").content.decode()
+
+
+def test_what_told_it_then_and_was_not_looked_at_is_asked_for(
+    client: Client, told_once: tuple[str, list[str]]
+) -> None:
+    """While the examination goes on, by its name; not once it was looked at, whatever it showed."""
+    patient, made = told_once
+    sign(client, made[3])
+    begun = client.post(patient, {"complaint": "right", "setting": "sports_clinic", "day": "2025-03-03"})
+    visit = begun.headers["Location"].removesuffix("examine/")
+
+    def find(name: str, sign_id: str, **state: str) -> str:
+        finding = {"sign": sign_id, "side": "right", **state}
+        change = {"id": f"found-by-hand-{name}", "base": 2, "change": "set_finding", "finding": finding}
+        client.post(f"/api{visit}operations", {"operations": [change]}, content_type="application/json")
+        return part_of(client, f"{visit}comes-to/earlier/")
+
+    page = part_of(client, f"{visit}comes-to/earlier/")  # nothing was examined yet
+    assert re.search(r"on 20 January 2025, \S+ on 17 February 2025\. ", page)
+    assert "so far" not in page
+    page = find("effusion", "effusion", state="normal", level="none")
+    assert "Not yet looked at: Lachman test and Lachman end point." in page
+    page = find("lachman", "lachman", state="abnormal", level="1+")
+    assert "Not yet looked at: Lachman end point." in page
+    page = find("end-point", "lachman_end_point", state="untestable", reason="pain")
+    assert "Weigh both visits" in page
+    assert "Not yet looked at" not in page
+
+
+def test_a_signed_visit_says_it_as_its_letter_does(client: Client, told_once: tuple[str, list[str]]) -> None:
+    """To the letter: what is signed is not worked out anew."""
+    _, made = told_once
+    sign(client, made[3])
+    page = part_of(client, made[3])
+    assert "Weigh both visits Anterior cruciate ligament tear, right knee: " in page
+    assert "on 20 January 2025 (for it: " in page
+    assert "so far" not in page
+    for earlier in made[:2]:
+        assert "Weigh both visits" not in part_of(client, earlier)

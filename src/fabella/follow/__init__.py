@@ -20,9 +20,10 @@ from fabella.follow.course import (
     Visit,
 )
 from fabella.follow.following import follow
+from fabella.follow.lightened import lightened
 from fabella.follow.since import Comparison, comparisons, worth_comparing
 from fabella.follow.standing import Expectation, Place, Standing
-from fabella.follow.undone import Told, Undone, lasting, told_no_longer
+from fabella.follow.undone import Told, Undone, lasting, tells_lasting, told_no_longer
 from fabella.follow.verdicts import ChangeVerdict, ChangeWhy, Importance
 from fabella.follow.visits import DatedTotal
 
@@ -63,6 +64,8 @@ __all__ = [
     "comparisons",
     "follow",
     "lasting",
+    "lightened",
+    "tells_lasting",
     "told_no_longer",
     "worth_comparing",
 ]

@@ -77,6 +77,12 @@ def told_no_longer(visits: Sequence[Workup | Examination]) -> tuple[Undone, ...]
     return undone(seen_in_order(visits))
 
 
+def tells_lasting(workup: Workup) -> bool:
+    """Say whether a visit told any lesion that lasts, so that a later one may not tell it any more."""
+    knees = () if workup.conclusion is None else workup.conclusion.knees
+    return any(_likely(knee, lesion) for knee in knees if knee.findings for lesion in lasting())
+
+
 def _of_knee(seen: Sequence[Seen], side: Side) -> Iterator[Undone]:
     visits = [(number, knee) for number, each in enumerate(seen) if (knee := _knee(each, side)) is not None]
     if not visits:
@@ -149,12 +155,13 @@ def _told(visit: int, entry: LesionProbability) -> Told:
         probability=entry.probability,
         low=entry.low,
         high=entry.high,
-        reasons_for=_strongest(entry.reasons_for),
-        reasons_against=_strongest(entry.reasons_against),
+        reasons_for=strongest(entry.reasons_for),
+        reasons_against=strongest(entry.reasons_against),
     )
 
 
-def _strongest(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
+def strongest(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
+    """Return the weightiest of some reasons, but for those that speak only through other lesions."""
     own = (each for each in reasons if not each.explained_otherwise)
     return tuple(sorted(own, key=lambda each: -abs(each.weight_bits))[:MOST_REASONS])
 

@@ -155,6 +155,16 @@ def _conclusion(letter: LetterContext) -> Iterator[Block]:
         yield Paragraph(label="Not worked out", text=sentence("; ".join(letter.failures)), weighty=True)
 
 
+def weighed_both(document: Document) -> tuple[str, ...]:
+    """Return what a letter says of lesions that an earlier visit told and its own does not, in its words."""
+    return tuple(
+        block.text
+        for section in document.sections
+        for block in section.blocks
+        if isinstance(block, Paragraph) and block.label == EARLIER_VISIT and block.weighty
+    )
+
+
 def _concluded(knee: KneeWords) -> Block:
     label = f"{knee.side.capitalize()} knee"
     if not knee.lesions:

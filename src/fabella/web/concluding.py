@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import BrokenExecutor, Future
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any, TypeVar
 
 from fabella.record import Examination
@@ -18,7 +18,7 @@ from fabella.workup import Graded, Workup, run_workup, workup_again
 
 log = logging.getLogger(__name__)
 
-_KEPT = 128
+_KEPT = 256
 _KEPT_THERE = 16
 """Workups that a process remembers, for whoever asks about the same examination in another way."""
 
@@ -81,7 +81,7 @@ def live(examination: Examination) -> Live:
 
 def workup_of(examination: Examination) -> Workup:
     """Return the workup of an examination."""
-    return computed(_workup, examination)
+    return computed(workup_in_place, examination)
 
 
 def workup_then(examination: Examination, edition: str) -> Workup:
@@ -107,6 +107,47 @@ def computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
         except BrokenExecutor as error:  # conclude here, and begin anew next time
             _lose(error)
     return _computed_here(function, about)
+
+
+def all_computed(function: Callable[[Any], _Answer], abouts: Sequence[Hashable]) -> tuple[_Answer, ...]:
+    """Return what a function makes of each of several things, side by side where there are processes."""
+    if not _is_alone():
+        with suppress(BrokenExecutor):  # whoever waits for the first will deal with that
+            for about in abouts:
+                _elsewhere(function, about)
+    return tuple(map(partial(computed, function), abouts))
+
+
+def in_turn(function: Callable[[Any], _Answer], abouts: Sequence[Hashable]) -> tuple[_Answer, ...] | None:
+    """Return what a function makes of each of several things once all are there, None until then.
+
+    Each is begun when the one before is there, so that a conclusion somebody waits for goes between them.
+    """
+    if _is_alone():
+        return tuple(map(partial(_computed_here, function), abouts))
+    try:
+        begun = _begun_in_turn(function, abouts)
+        return None if begun is None else tuple(each.result() for each in begun)
+    except BrokenExecutor as error:
+        _lose(error)
+        return None
+
+
+def _begun_in_turn(function: Callable[[Any], Any], abouts: Sequence[Hashable]) -> list[Future[Any]] | None:
+    """Begin the first that is not there, which will begin the next; None unless all are there."""
+
+    def go_on(done: Future[Any]) -> None:
+        if not done.cancelled() and done.exception() is None:
+            with suppress(BrokenExecutor):  # whoever asks for the rest will deal with that
+                _begun_in_turn(function, abouts)
+
+    begun = []
+    for about in abouts:
+        begun.append(_elsewhere(function, about))
+        if not begun[-1].done():
+            begun[-1].add_done_callback(go_on)
+            return None
+    return begun
 
 
 def soon_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer | None:
@@ -170,8 +211,8 @@ def _elsewhere(function: Callable[[Any], Any], about: Any) -> Future[Any]:
     return _workers[0].start(function, about)
 
 
-def _workup(examination: Examination) -> Workup:
-    """Return a workup: whoever signs is told in the papers and changes nothing of it."""
+def workup_in_place(examination: Examination) -> Workup:
+    """Return a workup, made in this process: whoever signs is told in the papers and changes nothing."""
     return replace(_worked_up(replace(examination, examiner=None)), examination=examination)
 
 
@@ -186,13 +227,13 @@ def _workup_then(signed: tuple[Examination, str]) -> Workup:
 
 
 def _plate(examination: Examination) -> str:
-    return render_plate(build_plate(readings_of(_workup(examination))))
+    return render_plate(build_plate(readings_of(workup_in_place(examination))))
 
 
 def _side_view(examination: Examination) -> str:
-    return render_side_view(readings_of(_workup(examination)))
+    return render_side_view(readings_of(workup_in_place(examination)))
 
 
 def _live(examination: Examination) -> Live:
-    workup = _workup(examination)
+    workup = workup_in_place(examination)
     return Live(graded=workup.graded, readings=readings_of(workup), concluded=concluded_of(workup))

@@ -90,6 +90,7 @@ urlpatterns = [
     path("visits/<int:visit_id>/", visit.visit, name="visit"),
     path("visits/<int:visit_id>/examine/", kept_while_open(examine.examine), name="examine"),
     path("visits/<int:visit_id>/comes-to/", examine.comes_to, name="comes_to"),
+    path("visits/<int:visit_id>/comes-to/earlier/", examine.comes_to_earlier, name="comes_to_earlier"),
     path("visits/<int:visit_id>/comes-to/plate.svg", examine.comes_to_plate, name="comes_to_plate"),
     path("visits/<int:visit_id>/now/", visit.now, name="visit_now"),
     path("visits/<int:visit_id>/settle/", visit.settle, name="settle"),

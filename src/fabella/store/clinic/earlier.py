@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
@@ -13,6 +14,9 @@ from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
 from fabella.store.clinic.trail import canonical, sha256
+
+_KEPT = 256
+"""Files that stay read: an open page asks for them with every touch, and what is signed stays as it is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +77,11 @@ def read_earlier(file: str, examination: Examination) -> Examination:
 
     Raises `InputError` when it cannot be read.
     """
-    earlier = read_examination(file, protocol=load_protocol(), today=examination.examined_on or date.max)
+    earlier = _read(file, examination.examined_on or date.max)
     patient = replace(earlier.patient, label=examination.patient.label, sex=examination.patient.sex)
     return replace(earlier, patient=patient, origin=examination.origin)
+
+
+@lru_cache(maxsize=_KEPT)
+def _read(file: str, today: date) -> Examination:
+    return read_examination(file, protocol=load_protocol(), today=today)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
@@ -58,6 +58,11 @@ class Fair:
         return tuple(found)
 
 
+def workups(visits: Sequence[Examination]) -> tuple[Workup, ...]:
+    """Return the workups of visits, one after the other."""
+    return tuple(map(run_workup, visits))
+
+
 def write_fair(
     examination: Examination,
     *,
@@ -69,11 +74,13 @@ def write_fair(
     earlier: Earlier = NO_EARLIER,
     own: Mapping[Writing, Own] = NOBODYS_WORDS,
     workup: Callable[[Examination], Workup] = run_workup,
+    followed: Callable[[Sequence[Examination]], Sequence[Workup]] = workups,
 ) -> Fair:
     """Return what would be signed: the file of an examination, its letter and its patient's page.
 
     The same examination, identity of its patient, signer, sender, addressee, day, earlier visits, own words,
-    edition and program give the same again. An ``addressee`` goes before one that was written on the letter.
+    edition and program give the same again. An ``addressee`` goes before one that was written on the letter;
+    ``followed`` works up the earlier visits.
     Raises `InputError` when the examination contradicts itself or nothing was examined.
     """
     examination = replace(examination, examiner=signer)
@@ -81,7 +88,7 @@ def write_fair(
         says, remedy = "hold nothing that was examined", "examine at least one knee, or leave the visit open"
         raise InputError([Problem(place="findings", value="", says=says, remedy=remedy)])
     check_examination(examination, protocol=load_protocol(), today=today)
-    worked_up, before = workup(examination), tuple(map(workup, earlier.examinations))
+    worked_up, before = workup(examination), followed(earlier.examinations)
     words = {writing: dict(own.get(writing, NOBODYS)) for writing in Writing}
     if addressee:
         words[Writing.LETTER].pop(ADDRESSEE, None)

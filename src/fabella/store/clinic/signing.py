@@ -13,7 +13,7 @@ from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
 from fabella.store.clinic.earlier import earlier_among, files_before
-from fabella.store.clinic.fair import LONGEST_ADDRESSEE, Fair, write_fair
+from fabella.store.clinic.fair import LONGEST_ADDRESSEE, Fair, workups, write_fair
 from fabella.store.clinic.lines import patient_line
 from fabella.store.clinic.papers import FairPaper, own_words, packed, writers_of
 from fabella.store.clinic.sheets import examination_of, sheet_of
@@ -43,6 +43,7 @@ def sign(
     patient: str | None = None,
     read_on: str | None = None,
     workup: Callable[[Examination], Workup] = run_workup,
+    followed: Callable[[Sequence[Examination]], Sequence[Workup]] = workups,
 ) -> int:
     """Sign a visit and return the number of the signature.
 
@@ -93,6 +94,7 @@ def sign(
         earlier=compared,
         own=own,
         workup=workup,
+        followed=followed,
     )
     if fair.problems:
         raise InputError(fair.problems)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
@@ -21,10 +21,10 @@ from fabella.store.clinic.charting import save_one
 from fabella.store.clinic.courses import CourseRecord, see_course
 from fabella.store.clinic.lines import PatientLine, VisitLine
 from fabella.web.bedside.norms import norm_words
-from fabella.web.concluding import workup_of
 from fabella.web.door import SENDING, enter
 from fabella.web.following import Group, Numbers, chart_groups, numbers_of
 from fabella.web.forms import Form, blank, filled, typed_number
+from fabella.web.recalled import followed
 from fabella.web.templating import render, said, url
 from fabella.web.timeline import turns
 from fabella.web.visitor import Request
@@ -79,13 +79,13 @@ def _page(record: CourseRecord, form: Form) -> CoursePage:
     groups: tuple[Group, ...] = ()
     numbers: Numbers | None = None
     if taken:
-        seen = [_followed(each) for _, each in taken]
-        followed = follow(seen, edition=edition, protocol=protocol)
+        seen = _followed([each for _, each in taken])
+        course = follow(seen, edition=edition, protocol=protocol)
         norms = norm_words(record.visits[-1][1].patient)
-        words = course_words(followed, protocol=protocol, lesions=lesions, visits=seen)
-        groups = chart_groups(followed, edition=edition, protocol=protocol, lesions=lesions, norms=norms)
+        words = course_words(course, protocol=protocol, lesions=lesions, visits=seen)
+        groups = chart_groups(course, edition=edition, protocol=protocol, lesions=lesions, norms=norms)
         numbers = numbers_of(
-            followed,
+            course,
             turns=[of_day.get(line.id) for line, _ in taken],
             protocol=protocol,
             lesions=lesions,
@@ -105,9 +105,10 @@ def _page(record: CourseRecord, form: Form) -> CoursePage:
     )
 
 
-def _followed(examination: Examination) -> Workup | Examination:
-    """Return an examination with its conclusion, but for one at which neither knee was examined."""
-    return workup_of(examination) if examination.sides else examination
+def _followed(examinations: Sequence[Examination]) -> list[Workup | Examination]:
+    """Return examinations with their conclusions, but for those at which neither knee was examined."""
+    worked_up = iter(followed([each for each in examinations if each.sides]))
+    return [next(worked_up) if each.sides else each for each in examinations]
 
 
 def _keep_total(request: Request, record: CourseRecord, typed: Mapping[str, str]) -> None:

@@ -11,8 +11,10 @@ from fabella.figure import position_figure
 from fabella.protocol import load_protocol
 from fabella.report import Outcome, Readings
 from fabella.report.imaging_words import ImageWords
+from fabella.report.undone_words import UndoneWords
 from fabella.store import Role
 from fabella.store.clinic.concluded import Concluded
+from fabella.store.clinic.earlier import earlier_visits
 from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import see_visit
@@ -23,6 +25,7 @@ from fabella.web.concluding import anticipate, live, plate_of
 from fabella.web.door import enter
 from fabella.web.imaged import set_aside
 from fabella.web.listing import Dispute, disputes
+from fabella.web.recalled import anticipate_followed, weigh_both
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -57,10 +60,24 @@ class ComesTo:
     judged: tuple[tuple[str, str, str], ...] = field(
         metadata=said("Sign, side and outcome of each bare measurement, as it was graded.")
     )
+    weigh_both: None = field(
+        metadata=said("What earlier visits told and this one does not is fetched by itself, after the rest.")
+    )
     set_aside: tuple[ImageWords, ...] = field(
         metadata=said("Images that tell nothing of this complaint, and why they are not weighed.")
     )
     is_hidden: bool = field(metadata=said("Whether only what cannot wait is to be shown."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComesToEarlier:
+    """What it comes to beside earlier visits: fetched after the rest, so that nobody waits for it."""
+
+    template: ClassVar[str] = "_weigh_both.html"
+
+    weigh_both: tuple[UndoneWords, ...] | None = field(
+        metadata=said("What an earlier visit told and this one does not as yet; None until worked out.")
+    )
 
 
 @enter(Role.CLINICIAN)
@@ -70,6 +87,7 @@ def examine(request: Request, visit_id: int) -> HttpResponse:
     if record.is_signed:
         return HttpResponseRedirect(url("visit", visit_id=visit_id))
     anticipate(record.examination)  # the scripts ask as soon as they have laid the page out
+    anticipate_followed(earlier_visits(request.person, visit_id, record.examination).examinations)
     state = state_tree(request, record)
     del state["stated"]  # who stated what, line by line: no script of the page asks
     bedside = {
@@ -103,10 +121,19 @@ def comes_to(request: Request, visit_id: int) -> HttpResponse:
         disputes=disputes(record.sheet, load_protocol()),
         live=now.concluded,
         judged=_judged(now.readings),
+        weigh_both=None,
         set_aside=set_aside(record.examination),
         is_hidden=request.GET.get("hidden") == "yes",
     )
     return render(request, part)
+
+
+@enter(Role.CLINICIAN)
+def comes_to_earlier(request: Request, visit_id: int) -> HttpResponse:
+    """Show what earlier visits told and this one does not as yet, for an examination page that is open."""
+    record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    earlier = earlier_visits(request.person, visit_id, record.examination).examinations
+    return render(request, ComesToEarlier(weigh_both=weigh_both(record.examination, earlier)))
 
 
 @enter(Role.CLINICIAN)

@@ -20,6 +20,7 @@ from fabella.store.clinic.visits import SignedRecord, see_signed, see_visit
 from fabella.web.concluding import workup_of, workup_then
 from fabella.web.door import enter
 from fabella.web.files import sent_file
+from fabella.web.recalled import followed
 from fabella.web.templating import url
 from fabella.web.visitor import Request
 
@@ -45,7 +46,7 @@ def draft_fhir(request: Request, visit_id: int) -> HttpResponse:
         workup,
         written_on=request.today,
         identity=who,
-        earlier=tuple(map(workup_of, earlier.examinations)),
+        earlier=followed(earlier.examinations),
         own=own,
     )
     tree = bundle(

@@ -28,6 +28,7 @@ from fabella.web.files import sent_file
 from fabella.web.forms import typed_whole
 from fabella.web.listing import Dispute, disputes
 from fabella.web.passages import save_passage
+from fabella.web.recalled import followed
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -128,7 +129,7 @@ def _fair(request: Request, record: VisitRecord, writing: Writing, earlier: Earl
         workup,
         written_on=request.today,
         identity=record.line.patient.identity,
-        earlier=tuple(map(workup_of, earlier.examinations)),
+        earlier=followed(earlier.examinations),
         own=own_words(record.sheet, writing),
     )
     return replace(fair, sender=settings.FABELLA.letterhead)

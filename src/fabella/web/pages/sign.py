@@ -28,6 +28,7 @@ from fabella.web.door import SENDING, enter
 from fabella.web.files import sent_file
 from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.listing import Dispute, disputes
+from fabella.web.recalled import followed
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -127,6 +128,7 @@ def _signed(request: Request, visit_id: int) -> int:
             read_on=request.POST.get("today"),
             now=request.now,
             workup=workup_of,
+            followed=followed,
         )
     except Frozen:
         given = signed_just_so(request.person, visit_id, version)
@@ -151,6 +153,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
             earlier=earlier,
             own={each: own_words(record.sheet, each) for each in Writing},
             workup=workup_of,
+            followed=followed,
         )
         letter, summary = fair.papers
         addressee = letter.document.addressee

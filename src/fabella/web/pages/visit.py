@@ -9,9 +9,12 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.protocol import load_protocol
 from fabella.report.imaging_words import ImageWords
+from fabella.report.letter_document import weighed_both
+from fabella.report.undone_words import UndoneWords
 from fabella.store import Role
 from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.confirming import confirmations_of
+from fabella.store.clinic.earlier import earlier_visits
 from fabella.store.clinic.lines import SignatureLine, VisitLine
 from fabella.store.clinic.picturing import pictures_of
 from fabella.store.clinic.settling import settle_dispute
@@ -24,6 +27,7 @@ from fabella.web.history import Answered, answers
 from fabella.web.imaged import imaged
 from fabella.web.listing import Dispute, Section, disputes, listing
 from fabella.web.measuring.telling import Shown, shown
+from fabella.web.recalled import weigh_both
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -47,6 +51,12 @@ class VisitNow:
     )
     live: Concluded = field(
         metadata=said("What the examination comes to as it stands; of a signed one, what it came to then.")
+    )
+    weigh_both: tuple[UndoneWords, ...] | None = field(
+        metadata=said("What an earlier visit told and this open one does not; None while that is worked out.")
+    )
+    weighed_both: tuple[str, ...] = field(
+        metadata=said("The same of a signed one, in the words of its letter.")
     )
     plate: str = field(metadata=said("Both knees, drawn."))
     signed_with: str = field(
@@ -76,7 +86,7 @@ def visit(request: Request, visit_id: int) -> HttpResponse:
     """Show a visit."""
     record = see_visit(request.person, visit_id, now=request.now)
     page = VisitPage(
-        **_now(record),
+        **_now(request, record),
         signatures=record.signatures,
         reason=record.reason,
         looks=looks(confirmations_of(request.person, visit_id), told_then(record.concluded)),
@@ -89,7 +99,7 @@ def visit(request: Request, visit_id: int) -> HttpResponse:
 def now(request: Request, visit_id: int) -> HttpResponse:
     """Show the part of a visit that changes, for a page that is open already."""
     record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
-    return render(request, visit_now(record))
+    return render(request, VisitNow(**_now(request, record)))
 
 
 @enter(Role.CLINICIAN, methods=("POST",))
@@ -99,12 +109,7 @@ def settle(request: Request, visit_id: int) -> HttpResponse:
     return HttpResponseRedirect(url("visit", visit_id=visit_id))
 
 
-def visit_now(record: VisitRecord) -> VisitNow:
-    """Return the part of a visit that changes."""
-    return VisitNow(**_now(record))
-
-
-def _now(record: VisitRecord) -> dict[str, Any]:
+def _now(request: Request, record: VisitRecord) -> dict[str, Any]:
     protocol, today = load_protocol(), live(record.examination)
     letter, then = record.letter, record.concluded
     return {
@@ -114,7 +119,14 @@ def _now(record: VisitRecord) -> dict[str, Any]:
         "sections": listing(today.readings, protocol, today.graded),
         "disputes": disputes(record.sheet, protocol),
         "live": then or today.concluded,
+        "weigh_both": () if record.is_signed else _weigh_both(request, record),
+        "weighed_both": weighed_both(letter.document) if letter and then else (),
         "plate": letter.plate if letter and then else plate_of(record.examination),
         "signed_with": record.signed.edition if record.signed and then else "",
         "today": None if then in (None, today.concluded) else today.concluded,
     }
+
+
+def _weigh_both(request: Request, record: VisitRecord) -> tuple[UndoneWords, ...] | None:
+    earlier = earlier_visits(request.person, record.line.id, record.examination)
+    return weigh_both(record.examination, earlier.examinations)

@@ -1,5 +1,7 @@
 // What it comes to, fetched after each change; what is open in it stays open.
 
+import { recall, reopen, titles } from "./recall.js";
+
 const PATIENCE = 4000; // milliseconds before a failure is tried again
 const DRAWN_AFTER = 300; // the plate waits for a pause of the hand
 
@@ -33,7 +35,25 @@ export class Live {
     if (failed) setTimeout(() => this.refresh(), PATIENCE);
   }
 
-  /** Draw the plate after the words: it is the heavier part. */
+  /** Add what is heavier, or asks for more, after the words. */
+  async #addRest() {
+    await recall(this.#place, () => this.#note());
+    await this.#draw();
+  }
+
+  /** Say in the headline that an earlier visit is to be weighed. */
+  #note() {
+    this.#gist.querySelector(".weigh")?.remove();
+    if (!this.#place.querySelector("[data-earlier] .notice")) return;
+    const note = document.createElement("b");
+    note.className = "weigh";
+    note.textContent = "Weigh an earlier visit. ";
+    const pressing = [...this.#gist.querySelectorAll("b")].at(-1); // what cannot wait, or is in dispute, comes first
+    if (pressing) pressing.after(" ", note);
+    else this.#gist.prepend(note);
+  }
+
+  /** Draw the plate. */
   async #draw() {
     const figure = this.#place.querySelector("[data-plate]");
     if (!figure) return;
@@ -45,18 +65,20 @@ export class Live {
 
   #show(text) {
     clearTimeout(this.#drawing);
-    const title = (each) => each.closest("details").querySelector("summary > .lesion, summary")?.firstChild?.textContent;
-    const open = new Set([...this.#place.querySelectorAll("details[open] > summary")].map(title));
+    const open = titles(this.#place);
     const scroll = this.#place.parentElement.scrollTop;
     const plate = this.#place.querySelector(".plate")?.firstChild;
+    const earlier = [...this.#place.querySelector("[data-earlier]")?.childNodes ?? []];
     this.#place.innerHTML = text; // our own page, escaped where it was made
-    for (const summary of this.#place.querySelectorAll("summary")) if (open.has(title(summary))) summary.parentElement.open = true;
+    this.#place.querySelector("[data-earlier]")?.append(...earlier); // until it is told anew
+    reopen(this.#place, open);
     this.#place.parentElement.scrollTop = scroll;
     if (plate) this.#place.querySelector(".plate")?.append(plate); // until the new one is there
-    this.#drawing = setTimeout(() => this.#draw(), plate ? DRAWN_AFTER : 0); // the first one at once
+    this.#drawing = setTimeout(() => this.#addRest(), plate ? DRAWN_AFTER : 0); // the first one at once
     const headline = this.#place.querySelector(".headline");
     const { version, judged = "[]", label, particulars } = headline?.dataset ?? {};
     if (headline) this.#gist.replaceChildren(...[...headline.childNodes].map((each) => each.cloneNode(true)));
+    this.#note();
     this.#place.dispatchEvent(new CustomEvent("concluded", { bubbles: true, detail: { version: Number(version), judged: JSON.parse(judged), label, particulars } }));
   }
 }

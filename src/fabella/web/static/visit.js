@@ -1,5 +1,6 @@
 // A visit that is open on several devices: asks whether anything is new, and shows it.
 import { follow } from "./follow.js";
+import { recall } from "./recall.js";
 
 const now = document.getElementById("now");
 
@@ -23,6 +24,7 @@ now?.addEventListener("toggle", ({ target }) => {
 }, true);
 
 if (now && !("signed" in now.dataset)) {
+  recall(now);
   const patient = (mark) => mark.split("-").pop();
   follow(now.dataset.state, now.dataset.mark, async (news) => {
     if (patient(news.mark) !== patient(now.dataset.mark)) { location.reload(); return; } // the details were corrected
@@ -35,5 +37,6 @@ if (now && !("signed" in now.dataset)) {
       summary.parentElement.toggleAttribute("data-again", true);
       summary.parentElement.open = true;
     }
+    recall(now);
   });
 }
