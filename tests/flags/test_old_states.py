@@ -192,7 +192,14 @@ def test_a_knee_that_stays_swollen_is_looked_into(
 
 
 @pytest.mark.parametrize(
-    "known", ["known_inflammatory_arthritis", "previous_gout", "bleeding_disorder", "knee_prosthesis"]
+    "known",
+    [
+        "known_inflammatory_arthritis",
+        "previous_gout",
+        "bleeding_disorder",
+        "knee_prosthesis",
+        "previous_injury",
+    ],
 )
 def test_a_knee_whose_swelling_has_a_name_is_not_looked_into(known: str) -> None:
     """Nor one that was injured or operated on, nor beside a rule for more joints that is met."""
@@ -201,6 +208,9 @@ def test_a_knee_whose_swelling_has_a_name_is_not_looked_into(known: str) -> None
     assert verdict(exam(WARM, age=38, days=200, mechanism=NONE, said=said), rule) is None
     assert verdict(exam(WARM, age=38, days=200, mechanism=TWIST), rule) is None
     assert verdict(exam(WARM, age=38, acuity=Acuity.CHRONIC, mechanism=NONE), rule) is MET
+    torn: dict[str, Found] = {**WARM, "joint_line_tenderness_medial": True, "mcmurray": True}
+    assert verdict(exam(torn, age=38, days=200, mechanism=NONE), rule) is None
+    assert verdict(exam({**WARM, "lachman": "2+"}, age=38, days=200, mechanism=NONE), rule) is None
     joints: dict[str, Found] = {"other_joints_swollen": True}
     assert verdict(exam(WARM, person=joints, age=38, days=200, mechanism=NONE), rule) is None
 
@@ -211,3 +221,67 @@ def test_a_childs_knee_that_catches_or_was_overused_is_not_taken_for_arthritis()
     assert verdict(exam(FULL, age=13, days=150, mechanism=NONE), rule) is MET
     assert verdict(exam(FULL, age=13, days=150, mechanism=NONE, said={"catching": True}), rule) is None
     assert verdict(exam(FULL, age=13, days=150, mechanism=Mechanism.OVERUSE), rule) is None
+
+
+@pytest.mark.parametrize(
+    ("here", "there", "expected"),
+    [("weak", "weak", OPEN), ("weak", "absent", OPEN), ("absent", "weak", MET), ("weak", "normal", MET)],
+)
+def test_pulses_as_weak_in_the_other_foot_may_have_been_so_before_a_twist(
+    here: str, there: str, expected: object
+) -> None:
+    """Hardened arteries weaken both; the rule goes on asking for warmth, refill and the index."""
+    found: dict[str, Found] = {"distal_pulses": here, "cool_foot": False}
+    twisted = exam(found, {"distal_pulses": there}, age=74, days=3, mechanism=TWIST)
+    assert verdict(twisted, "vascular_injury") is expected
+
+
+@pytest.mark.parametrize("found", [{"cool_foot": True}, {"ankle_brachial_index": 0.7}, {"deformity": True}])
+def test_weak_pulses_on_both_sides_reassure_nobody_beside_another_sign(found: dict[str, Found]) -> None:
+    """Nor after great force, nor when the other leg was hurt as well."""
+    rule, weak = "vascular_injury", {"distal_pulses": "weak"}
+    assert verdict(exam({**weak, **found}, weak, age=74, days=1, mechanism=TWIST), rule) is MET
+    assert verdict(exam(weak, weak, age=74, days=1, mechanism=Mechanism.HIGH_ENERGY), rule) is MET
+    hurt = exam(weak, weak, age=74, days=1, mechanism=TWIST, complaint=(RIGHT, LEFT))
+    assert verdict(hurt, rule) is MET
+
+
+@pytest.mark.parametrize(("old", "expected"), [(True, None), (False, MET), (None, MET)])
+def test_a_leg_crooked_of_old_is_not_out_of_shape_from_a_new_twist(
+    old: bool | None, expected: object
+) -> None:
+    """A fracture that healed bent long ago; whoever does not know it so, has a deformed knee."""
+    said: dict[str, Answer] = {} if old is None else {"old_deformity": old}
+    leg = exam({"deformity": True}, said=said, age=60, days=2, mechanism=TWIST)
+    assert verdict(leg, "deformity_after_injury") is expected
+    if old:
+        assert verdict(leg, "vascular_injury") is None
+
+
+@pytest.mark.parametrize(
+    ("found", "days", "expected"),
+    [
+        ({"tenderness_lateral_tibial_plateau": True, "unable_to_weight_bear": True}, 35, MET),
+        ({"unable_to_weight_bear": True}, 35, OPEN),
+        ({"tenderness_lateral_tibial_plateau": True, "unable_to_weight_bear": False}, 35, None),
+        ({"tenderness_lateral_tibial_plateau": True}, 35, None),
+        ({"tenderness_lateral_tibial_plateau": True, "unable_to_weight_bear": True}, 43, None),
+    ],
+)
+def test_a_leg_that_cannot_carry_weeks_after_a_fall_may_hide_a_missed_fracture(
+    found: dict[str, Found], days: float, expected: object
+) -> None:
+    """What happened at the injury says nothing of now (common practice)."""
+    said: dict[str, Answer] = {"unable_to_weight_bear_at_injury": True}
+    fell = exam(found, said=said, age=68, days=days, mechanism=Mechanism.FALL_ON_KNEE)
+    assert verdict(fell, "tender_bone_not_weight_bearing") is expected
+
+
+def test_old_numbness_and_pain_of_the_feet_are_told_of_both() -> None:
+    """The foot that dropped in childhood is often not the one below the knee complained of."""
+    polio: dict[str, Found] = {"foot_drop": "absent"}
+    knee = exam(left=polio, said={"old_nerve_loss": True}, age=55, days=60, mechanism=NONE)
+    assert verdict(knee, "foot_drop_without_injury", LEFT) is None
+    cold: dict[str, Found] = {"distal_pulses": "absent", "cool_foot": True}
+    feet = exam(cold, cold, said={"foot_pain_at_night": False}, age=77, days=900, mechanism=NONE)
+    assert verdict(feet, "ischaemic_foot", LEFT) is None

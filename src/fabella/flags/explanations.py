@@ -14,6 +14,7 @@ from fabella.flags.picture import (
     feverish,
     hip_rotation_short,
     hot,
+    out_of_shape,
     restricted,
     stiff,
     swollen,
@@ -114,7 +115,7 @@ def ill_of_many_joints(knee: Knee) -> Truth:
 
 def broken_without_injury(knee: Knee) -> Truth:
     """Say whether a leg is out of shape over tender bone: it is broken, whatever broke it."""
-    return all_of(knee.has("deformity"), tender_bone(knee))
+    return all_of(out_of_shape(knee), tender_bone(knee))
 
 
 def operated(knee: Knee) -> Truth:

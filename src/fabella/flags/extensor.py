@@ -3,7 +3,7 @@
 from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, agreed, all_of, any_of, denial, given, hint, negate
-from fabella.flags.picture import short_of_straight
+from fabella.flags.picture import out_of_shape, short_of_straight
 from fabella.flags.reading import Reading
 from fabella.flags.story import RECENT_DAYS, child, injured, persistent, recent_injury, within_days
 
@@ -59,7 +59,7 @@ def patella_still_displaced(knee: Knee) -> Reading:
     criteria = {
         "displaced_now": knee.has("patella_dislocated_now"),
         "seen_displaced": knee.said("patella_seen_displaced"),
-        "deformity": knee.has("deformity"),
+        "deformity": out_of_shape(knee),
     }
     now, seen, deformed = criteria.values()
     tested = now is None and any(knee.has(sign) is not None for sign in _TESTED_IN_PLACE)

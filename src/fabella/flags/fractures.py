@@ -12,6 +12,7 @@ from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial,
 from fabella.flags.picture import (
     effusion,
     large_effusion,
+    out_of_shape,
     tender_besides_patella,
     tender_bone,
     tender_somewhere,
@@ -24,6 +25,7 @@ from fabella.flags.story import (
     injured,
     injured_within,
     not_injured,
+    recent_injury,
     within_days,
 )
 from fabella.record import ImageKind, Mechanism
@@ -100,20 +102,25 @@ def fracture_rule_not_usable(knee: Knee) -> Reading:
 
 
 def tender_bone_not_weight_bearing(knee: Knee) -> Reading:
-    """A fresh injury that leaves bone tender or the joint full, and the leg unable to carry."""
+    """A fresh injury that leaves bone tender or the joint full, and the leg unable to carry.
+
+    A leg that still cannot carry weeks after one, over tender bone, may hide a fracture that was missed.
+    """
+    fresh = injured_within(knee, OTTAWA_DAYS)
+    still = all_of(recent_injury(knee), knee.has("unable_to_weight_bear"))
     criteria = {
-        "recent_injury": injured_within(knee, OTTAWA_DAYS),
+        "recent_injury": any_of(fresh, still),
         "tender_bone": tender_bone(knee),
         "large_effusion": large_effusion(knee),
         "cannot_bear_weight": _cannot_bear_weight(knee),
     }
-    injury, tender, full, unable = criteria.values()
+    _, tender, full, unable = criteria.values()
     cleared = knee.reading(ottawa_knee).met is False
     full_now = all_of(full, knee.has("unable_to_weight_bear"), not cleared)
     return Reading(
         criteria=criteria,
-        met=all_of(injury, any_of(all_of(tender, unable), full_now)),
-        relevant=all_of(injury, hint(any_of(tender, full, unable))),
+        met=any_of(all_of(fresh, any_of(all_of(tender, unable), full_now)), all_of(still, tender)),
+        relevant=any_of(all_of(fresh, hint(any_of(tender, full, unable))), hint(still)),
         excluded=break_shown(knee),
         spares=spared_after_films(knee, still=knee.has("unable_to_weight_bear")),
     )
@@ -125,7 +132,7 @@ def fracture_without_force(knee: Knee) -> Reading:
         "no_injury": not_injured(knee),
         "tender_bone": tender_bone(knee),
         "cannot_bear_weight": knee.has("unable_to_weight_bear"),
-        "deformity": knee.has("deformity"),
+        "deformity": out_of_shape(knee),
     }
     no_injury, tender, unable, deformed = criteria.values()
     return Reading(

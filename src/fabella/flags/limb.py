@@ -4,7 +4,7 @@ from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.laxity import two_ligament_groups
 from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
-from fabella.flags.picture import gross_hyperextension, nerve_sign, numb_foot, weak_foot
+from fabella.flags.picture import gross_hyperextension, nerve_sign, numb_foot, out_of_shape, weak_foot
 from fabella.flags.reading import Reading
 from fabella.flags.story import (
     FRESH_DAYS,
@@ -14,7 +14,7 @@ from fabella.flags.story import (
     recent_injury,
     within_days,
 )
-from fabella.record import Sex
+from fabella.record import Mechanism, Sex
 
 INDEX_LIMIT = 0.90  # 0.90 itself is normal (Mills 2004)
 REFILL_LIMIT_S = 2.0  # common practice
@@ -27,7 +27,7 @@ BOTH_CRUCIATES = frozenset({"acl_tear", "pcl_tear"})
 
 def deformity_after_injury(knee: Knee) -> Reading:
     """A knee out of shape after an injury is broken or dislocated."""
-    criteria = {"recent_injury": recent_injury(knee), "deformity": knee.has("deformity")}
+    criteria = {"recent_injury": recent_injury(knee), "deformity": out_of_shape(knee)}
     return Reading(criteria=criteria, met=all_of(*criteria.values()), relevant=hint(criteria["deformity"]))
 
 
@@ -64,10 +64,15 @@ def dislocation_suspected(knee: Knee) -> Truth:
 
 
 def vascular_injury(knee: Knee) -> Reading:
-    """Mills 2004 and Boyce 2015; hard signs by common practice."""
+    """Mills 2004 and Boyce 2015; hard signs by common practice.
+
+    Pulses that are as weak in the other foot, which was not hurt, may have been so before: of a knee that is
+    not suspected to have been dislocated they only ask for the rest.
+    """
     overall = knee.has("distal_neurovascular")
+    pulses = agreed(knee.has("distal_pulses"), denial(overall))
     criteria = {
-        "pulses": agreed(knee.has("distal_pulses"), denial(overall)),
+        "pulses": unless(_weak_alike(knee), pulses),
         "cool_foot": knee.has("cool_foot"),
         "index_below_0_90": given(knee.measure("ankle_brachial_index"), lambda index: index < INDEX_LIMIT),
         "slow_refill": given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S),
@@ -82,9 +87,20 @@ def vascular_injury(knee: Knee) -> Reading:
         met=poor,
         relevant=any_of(
             dislocation_suspected(knee),
-            all_of(any_of(recent_injury(knee), operated_within(knee, FRESH_DAYS)), hint(poor)),
+            all_of(
+                any_of(recent_injury(knee), operated_within(knee, FRESH_DAYS)), hint(any_of(poor, pulses))
+            ),
         ),
     )
+
+
+def _weak_alike(knee: Knee) -> bool:
+    """Say whether the other foot, of a leg not hurt, has pulses as weak, and no great force is told."""
+    there = knee.across
+    absent = knee.is_at_least("distal_pulses", "absent") is not False
+    alike = there.is_at_least("distal_pulses", "absent" if absent else "weak") is True
+    spared = there.complained_of is False and knee.context.mechanism is not Mechanism.HIGH_ENERGY
+    return alike and spared and dislocation_suspected(knee) is not True
 
 
 def ischaemic_foot(knee: Knee) -> Reading:

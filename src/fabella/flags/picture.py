@@ -181,3 +181,8 @@ def nerve_sign(knee: Knee, sign: str) -> Truth:
 def _not_of_old(knee: Knee, lost: Truth) -> Truth:
     """Return a loss that becomes unknown where the foot was so for more than a year: the record compares."""
     return all_of(lost, None if knee.said("old_nerve_loss") else True)
+
+
+def out_of_shape(knee: Knee) -> Truth:
+    """Say whether the leg is deformed, and not known to be so of old and unchanged."""
+    return all_of(knee.has("deformity"), None if knee.said("old_deformity") else True)
