@@ -194,7 +194,7 @@ def workup_again(examination: Examination, *, edition: str) -> Workup:
 
 @cache
 def _model_of(edition: str) -> Model:
-    return Model(load_lesions(), load_knowledge(edition.replace(".", "_")))
+    return Model(load_lesions(), load_knowledge(edition))
 
 
 def _conclude(

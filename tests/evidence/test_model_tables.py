@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import shutil
 from itertools import chain, pairwise
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from fabella.anatomy import load_lesions
+from fabella.errors import EvidenceError
 from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, pool_model
 from fabella.evidence.footings import tables
-from fabella.evidence.knowledge import LEAK, RATE_COLUMNS, AccuracyUsed, load_knowledge
+from fabella.evidence.knowledge import LEAK, RATE_COLUMNS, AccuracyUsed, load_knowledge, read_knowledge
 from fabella.evidence.links import first_image
+from fabella.evidence.loader import LATEST, edition_folder
 from fabella.evidence.rates import AGE_BANDS
 from fabella.infer.context import AGE_BANDS_YEARS, REFERENCES
 from fabella.protocol import load_protocol
@@ -234,3 +238,33 @@ def test_a_first_image_that_nobody_knows_is_refused() -> None:
         read({**row, "lesion": "acl_tare"}, rests)
     with pytest.raises(ValueError, match="no image 'mir'; did you mean 'mri'"):
         read({**row, "image": "mir"}, rests)
+
+
+TABLES = sorted(each.stem for each in Path(str(edition_folder(LATEST))).glob("model/*.csv"))
+
+
+def _with_line(folder: Path, table: str, line: str) -> Path:
+    """A copy of the edition in which one more line stands at the end of a table."""
+    edition = folder / "edition"
+    shutil.copytree(Path(str(edition_folder(LATEST))), edition)
+    with (edition / "model" / f"{table}.csv").open("a", encoding="utf-8") as file:
+        file.write(f"{line}\n")
+    return edition
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_a_row_that_stands_twice_is_refused(table: str, tmp_path: Path) -> None:
+    """A cause that is written twice would count twice, and of two rates only the last would be believed."""
+    *_, last = (Path(str(edition_folder(LATEST))) / "model" / f"{table}.csv").read_text("utf-8").splitlines()
+    with pytest.raises(EvidenceError, match=rf"model/{table}\.csv line \d+: stands here twice: \w+"):
+        read_knowledge(_with_line(tmp_path, table, last))
+
+
+@pytest.mark.parametrize(
+    ("line", "cells"),
+    [("arthroscopy,gout,0.1,judgement,common practice,,slow, and late", 8), ("arthroscopy,gout", 2)],
+)
+def test_a_row_in_pieces_is_refused(line: str, cells: int, tmp_path: Path) -> None:
+    """What stands behind a comma that nobody meant is not left out in silence."""
+    with pytest.raises(EvidenceError, match=f"mended.csv line .*: {cells} cells where the header has 7"):
+        read_knowledge(_with_line(tmp_path, "mended", line))

@@ -11,8 +11,9 @@ import csv
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
-from importlib.resources import files
 from importlib.resources.abc import Traversable
+from io import StringIO
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from fabella.errors import EvidenceError, suggestion
@@ -45,6 +46,7 @@ from fabella.evidence.links import (
     indicator,
     mechanism,
 )
+from fabella.evidence.loader import LATEST, edition_folder
 from fabella.evidence.rates import (
     RATE_COLUMNS,
     after_operation,
@@ -58,7 +60,6 @@ from fabella.evidence.rows import make_source
 from fabella.evidence.source import RECALLED, Provenance, Source
 
 __all__ = [
-    "LATEST_FOLDER",
     "LEAK",
     "RATE_COLUMNS",
     "AccuracyUsed",
@@ -75,17 +76,43 @@ __all__ = [
     "LevelShares",
     "ReplacedRate",
     "load_knowledge",
+    "read_knowledge",
 ]
 
-LATEST_FOLDER = "2026_1"
+_ONCE: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "manifestations": ("manifestation",),
+        "causes": ("manifestation", "acuity", "cause"),
+        "causes_by_age": ("manifestation", "acuity", "cause", "below_years"),
+        "indicators": ("sign",),
+        "accuracy_used": ("sign", "setting"),
+        "prevalence": ("lesion",),
+        "prevalence_rests": ("lesion", "column"),
+        "prevalence_replaced": ("lesion", "column"),
+        "level_shares": ("lesion", "age_band"),
+        "after_operation": ("lesion",),
+        "mended": ("lesion", "procedure"),
+        "mechanisms": ("lesion",),
+        "pairs": ("given", "also", "acuity"),
+        "images": ("image", "lesion"),
+        "first_images": ("lesion", "level", "image"),
+        "healing": ("within_weeks", "tissue", "manifestation"),
+        "aspects": ("sign", "aspect"),
+    }
+)
+"""The columns by which no two rows of a table are alike: another would count twice, or hide the first."""
 
 _T = TypeVar("_T")
 
 
 @cache
-def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
-    """Read the model tables of one edition; raise `EvidenceError` naming file and line of every bad row."""
-    edition = files("fabella.evidence").joinpath("editions", folder)
+def load_knowledge(edition: str = LATEST) -> Knowledge:
+    """Return the model tables of a packaged edition, read once; raises what `read_knowledge` does."""
+    return read_knowledge(edition_folder(edition))
+
+
+def read_knowledge(edition: Traversable) -> Knowledge:
+    """Read the model tables in the folder of an edition; `EvidenceError` names file and line of bad rows."""
     reader = _Reader(edition)
     read = reader.read
     rates = _base_rates(reader)
@@ -119,17 +146,21 @@ class _Reader:
         self._edition = edition
         self.problems: list[str] = []
         self._sources: dict[str, Source] = {}
-        for row in _rows(edition / "sources.csv"):
-            self._sources[row["key"]] = make_source(Cells(row, place="sources.csv", sources={}))
+        for _, header, cells in _lines(edition / "sources.csv"):  # `read_edition` tells what is wrong there
+            row = Cells(dict(zip(header, cells, strict=False)), place="sources.csv", sources={})
+            self._sources[row.text("key")] = make_source(row)
 
     def read(self, name: str, make: Callable[[Row, dict[str, Any]], _T]) -> list[_T]:
         """Return what the good rows of a table state; ``make`` takes a row and what it rests on."""
-        made = []
-        for number, row in enumerate(_rows(self._edition / "model" / f"{name}.csv"), start=2):
+        made: list[_T] = []
+        seen: set[tuple[str, ...]] = set()
+        for line, header, cells in _lines(self._edition / "model" / f"{name}.csv"):
             try:
+                row = _row(header, cells)
+                _note_once(tuple(row[column] for column in _ONCE[name]), seen)
                 made.append(make(row, self._footing(row)))
             except (KeyError, ValueError) as error:
-                self.problems.append(f"model/{name}.csv line {number}: {error}")
+                self.problems.append(f"model/{name}.csv line {line}: {error}")
         return made
 
     def knows(self, lesion: str, rates: Mapping[str, BaseRate], table: str) -> bool:
@@ -184,10 +215,23 @@ def _base_rates(reader: _Reader) -> dict[str, BaseRate]:
     return rates
 
 
-def _rows(table: Traversable) -> Iterator[Row]:
-    rows = csv.reader(table.read_text("utf-8").splitlines())
+def _lines(table: Traversable) -> Iterator[tuple[int, list[str], list[str]]]:
+    """Yield the number of each line with the header and its cells."""
+    rows = csv.reader(StringIO(table.read_text("utf-8"), newline=""))
     header = next(rows, [])
-    return (dict(zip(header, row, strict=False)) for row in rows if row)
+    return ((rows.line_num, header, cells) for cells in rows if cells)
+
+
+def _row(header: list[str], cells: list[str]) -> Row:
+    if len(cells) != len(header):
+        raise ValueError(f"{len(cells)} cells where the header has {len(header)}; check the commas")
+    return dict(zip(header, cells, strict=True))
+
+
+def _note_once(key: tuple[str, ...], seen: set[tuple[str, ...]]) -> None:
+    if key in seen:
+        raise ValueError(f"stands here twice: {', '.join(filter(None, key))}")
+    seen.add(key)
 
 
 def _aspects(rows: list[tuple[str, str, str]]) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
