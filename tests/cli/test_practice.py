@@ -150,6 +150,11 @@ def test_beliefs_are_percentages_of_lesions() -> None:
             typed(each)
 
 
+def test_that_it_is_none_of_the_lesions_can_be_typed() -> None:
+    """A sound knee with a complaint is a differential too: nothing, said."""
+    assert typed("believe nothing") == typed("think none") == [Event(act=Act.BELIEVE)]
+
+
 def test_a_lesion_is_believed_under_all_its_names() -> None:
     """What a lesion is called here, commas included, and what else it is called, is understood."""
     for lesion in practice_lesions():

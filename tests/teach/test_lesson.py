@@ -242,6 +242,11 @@ def test_a_knee_hurt_until_it_guards_is_told_so() -> None:
         (ACL, (("acl_tear", 0.95),), "You weighed what you found well"),
         (ACL, (("medial_meniscus_tear", 0.9), ("acl_tear", 0.1)), "it is the weighing that cost you"),
         (("pain_lateral",), (("acl_tear", 0.95),), "nearer the truth than your findings allow"),
+        (
+            ("pain_lateral",),
+            (("medial_meniscus_tear", 0.9),),
+            "more could have been found, and what you found",
+        ),
         (ACL, (), "You did not say what you thought"),
     ],
 )
@@ -254,6 +259,27 @@ def test_what_lay_in_finding_and_what_in_weighing_is_told_apart(
     assert said in lines[0]
     far = [lesion for lesion, p in beliefs if abs(p - found.allowed[lesion]) >= FAR]
     assert len(lines) == 1 + len(far)
+
+
+def test_that_it_is_none_of_the_lesions_can_be_said() -> None:
+    """A sound knee with a complaint: saying so is a differential, and scores well; saying nothing is none."""
+    recipe = Recipe(seed=1000, age_years=30, acuity=Acuity.CHRONIC, setting=Setting.PRIMARY_CARE)
+    sound = draw_patient(recipe_with(recipe, [], alone=True))
+    assert sound.complaint.lesions == ()
+    said, silent, wrong = (
+        debrief(replay(sound, Terms(), [Event(act=Act.DO, sign="exposure"), *more]), reasoner=reasoner())
+        for more in (
+            [Event(act=Act.BELIEVE)],
+            [],
+            [Event(act=Act.BELIEVE, beliefs=(("acl_tear", 0.8),))],
+        )
+    )
+    assert said.scores["student"].brier < 0.02 < wrong.scores["student"].brier
+    assert "student" not in silent.scores
+    assert not any("did not say" in each for each in upshot_lines(said))
+    torn_apart = {"allowed": {"acl_tear": 0.9}, "present": ("acl_tear",)}
+    assert lesson_of(**NOTHING | torn_apart | {"believed": {}}).topic is Topic.TOO_UNSURE
+    assert lesson_of(**NOTHING | torn_apart | {"believed": None}).topic is Topic.NOTHING
 
 
 def test_each_line_of_what_was_left_out_tells_what_it_would_have_been_or_a_number() -> None:

@@ -129,3 +129,7 @@ def test_the_next_patient_is_met_with_three_things_at_most_the_weightiest_first(
         "Read with care: sweep test, misread 9 of 9.",
     )
     assert next_lines([], TODAY, protocol=protocol) == ()
+    rude = [item(ItemKind.KEEP, habit, 1, 1) for habit in ("chaperone", "closing", "completion", "consent")]
+    first, second, *_ = next_lines([*rude, item(ItemKind.READ, "lachman", 1, 1)], TODAY, protocol=protocol)
+    assert first.startswith("Ask for consent")
+    assert second.startswith("Read with care")

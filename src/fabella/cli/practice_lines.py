@@ -19,7 +19,7 @@ HELP = """\
   go POSITION     standing, walking, lying, bent up, knees 90, special, hip foot back, vessels nerves
   watch           watch the face from now on
   note SIGN SIDE RESULT   what you think it showed: a level, a number, normal, or untestable
-  believe LESION PERCENT, LESION PERCENT ...
+  believe LESION PERCENT, LESION PERCENT ...   or: believe nothing
   complete WORDS; WORDS   what would complete the examination
   list [WORD]     the signs of a position, a kind or a name;  levels SIGN   how it is graded
   time            the clock
@@ -46,6 +46,7 @@ _VERBS = ("do", "ask", "look", "feel", "move", "test", "examine")
 _BOTH = "both"
 _NORMAL = ("normal", "negative", "no", "none", "-", "absent")
 _ABNORMAL = ("abnormal", "positive", "yes", "+", "present")
+_NO_LESION = ("nothing", "none")
 _UNTESTABLE = ("untestable", "not testable", "could not")
 _BETWEEN = re.compile(r"(?<=[\d%])\s*,")
 """The comma after a percentage: names hold commas of their own."""
@@ -176,6 +177,8 @@ def _result(sign: Sign, side: Side | None, text: str) -> Event:
 
 
 def _beliefs(text: str) -> Iterator[tuple[str, float]]:
+    if text in _NO_LESION:
+        return
     names = {lesion.name.casefold(): lesion.id for lesion in practice_lesions()}
     names |= {lesion.id.replace("_", " "): lesion.id for lesion in practice_lesions()}
     also = {each.replace("_", " "): lesion.id for lesion in practice_lesions() for each in lesion.also}

@@ -97,7 +97,7 @@ def _heard(event: Event, protocol: Protocol) -> Iterator[str]:
     """Yield what was typed as it was understood, where nothing else shows it."""
     if event.act is Act.BELIEVE:
         named = (f"{load_lesions()[lesion].name} {chance:.0%}" for lesion, chance in event.beliefs)
-        yield f"you think: {', '.join(named) or 'nothing yet'}"
+        yield f"you think: {', '.join(named) or 'none of the lesions'}"
     if event.act is Act.COMPLETE:
         yield f"to complete: {'; '.join(event.would) or 'nothing'}"
     if event.act is Act.POSITION and event.position is not None:

@@ -59,7 +59,7 @@ def debrief(
     found = {entry.lesion: entry.probability for entry in entries}
     allowed = {**thought.chances, **found}
     chances = {
-        **({"student": believed} if believed else {}),
+        **({"student": believed} if run.has_said else {}),
         "findings": allowed,
         "ideal": ideal.thought.chances,
     }
@@ -97,7 +97,7 @@ def debrief(
             missed=missed,
             unchecked=unexamined,
             misread=slips,
-            believed=believed,
+            believed=believed if run.has_said else None,
             allowed=allowed,
             present=present,
             earlier=earlier or {},

@@ -81,7 +81,7 @@ def lesson_of(
     missed: Sequence[Missed],
     unchecked: Sequence[Unchecked],
     misread: Sequence[Misread],
-    believed: Mapping[str, float],
+    believed: Mapping[str, float] | None,
     allowed: Mapping[str, float],
     present: Sequence[str],
     earlier: Mapping[str, int],
@@ -91,7 +91,8 @@ def lesson_of(
     Parameters
     ----------
     believed, allowed
-        Probability (0..1) by lesion: as the student said, and as the findings allow. Whoever is as sure as
+        Probability (0..1) by lesion: as the student said (None: nothing was said; empty: that it is none of
+        the lesions), and as the findings allow. Whoever is as sure as
         the findings allow has nothing to learn about that, though the lesion may not be there; whoever is
         right without findings that say so has.
     earlier
@@ -101,8 +102,9 @@ def lesson_of(
     read = sorted(
         (each for each in misread if each.slip in _GRAVEST), key=lambda each: _GRAVEST.index(each.slip)
     )
-    sure = {lesion: p - allowed.get(lesion, 0.0) for lesion, p in believed.items()}
-    unsure = {lesion: allowed.get(lesion, 0.0) - believed.get(lesion, 0.0) for lesion in present if believed}
+    given = believed or {}
+    sure = {lesion: p - allowed.get(lesion, 0.0) for lesion, p in given.items()}
+    unsure = {lesion: allowed.get(lesion, 0.0) - given.get(lesion, 0.0) for lesion in present}
     found = {
         Topic.FORBIDDEN: [each.sign for each in hurts if each.known],
         Topic.MISSED_ALARM: [each.alarm.rule for each in missed if each.true and each.pressing],
@@ -111,7 +113,7 @@ def lesson_of(
         Topic.PAIN: [each.sign for each in hurts if each.degree > MUCH],
         Topic.BOTH_KNEES: [each for each in unkept if each == "both_knees"],
         Topic.TOO_SURE: _far(sure),
-        Topic.TOO_UNSURE: _far(unsure),
+        Topic.TOO_UNSURE: [] if believed is None else _far(unsure),
         Topic.LEFT_OUT: [each.sign for each in telling(left_out)],
         Topic.MISREAD: [each.sign for each in read],
         Topic.COURTESY: [each for each in _COURTESY if each in unkept],

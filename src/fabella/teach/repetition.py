@@ -138,6 +138,10 @@ def due_on(scheduled: Iterable[Scheduled], day: date) -> tuple[Scheduled, ...]:
     return tuple(each for each in scheduled if each.due <= day)
 
 
+_RANK = {"consent": -4, "pain_first": -3, "hand_hygiene": -2, "both_knees": -1}
+"""Habits that go before what was missed as often (judgement); all others go after it."""
+
+
 def by_weight(scheduled: Iterable[Scheduled]) -> tuple[Scheduled, ...]:
     """Return items by what they matter: habits that spare harm first, then what was missed oftenest."""
     return tuple(
@@ -146,6 +150,7 @@ def by_weight(scheduled: Iterable[Scheduled]) -> tuple[Scheduled, ...]:
             key=lambda each: (
                 each.item.kind is not ItemKind.KEEP or each.item.about not in (ALERT, HARMLESS),
                 -each.missed,
+                _RANK.get(each.item.about, 1) if each.item.kind is ItemKind.KEEP else 0,
                 each.due,
                 each.item.kind,
                 each.item.about,

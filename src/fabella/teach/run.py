@@ -98,6 +98,11 @@ class Run:
         return kept
 
     @property
+    def has_said(self) -> bool:
+        """Whether the student said what they think; that it is none of the lesions is said too."""
+        return any(turn.event.act is Act.BELIEVE for turn in self.turns)
+
+    @property
     def beliefs(self) -> tuple[tuple[str, float], ...]:
         """What the student last said to believe, as (lesion, probability) pairs."""
         said = [turn.event.beliefs for turn in self.turns if turn.event.act is Act.BELIEVE]

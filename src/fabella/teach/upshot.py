@@ -41,10 +41,12 @@ def upshot_lines(found: Debrief) -> Iterator[str]:
 
 def _whole(found: Debrief) -> str:
     mine, findings, ideal = (found.scores[whose].brier for whose in ("student", "findings", "ideal"))
-    if mine > findings + _APART:
-        return "What you found was good for more: it is the weighing that cost you."
     if mine < findings - _APART:
         return "You were nearer the truth than your findings allow: look for what would have shown it."
+    if mine > findings + _APART and findings > ideal + _APART:
+        return "In the same time more could have been found, and what you found was good for more."
+    if mine > findings + _APART:
+        return "What you found was good for more: it is the weighing that cost you."
     if findings > ideal + _APART:
         return "You weighed what you found well; in the same time more could have been found."
     return "You weighed what you found well, and found about what could be found in the time."

@@ -45,7 +45,7 @@ def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, alone: bool = False)
     lesions
         (lesion, level or "" for any) pairs that the knee complained of has; what else it has is drawn.
     alone
-        Whether that knee has nothing else.
+        Whether that knee has nothing else: without ``lesions`` it is complained of and has none.
 
     Raises
     ------
@@ -67,6 +67,9 @@ def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, alone: bool = False)
     if alone:
         wanted &= (model.states.members < len(model.states.slots)).sum(axis=1) == len(lesions)
     if chances[wanted].sum() < _RARE:
+        if not lesions:
+            says, remedy = "has no knee without a lesion", "choose another one, or name a lesion"
+            raise InputError([Problem(place="curriculum", value=recipe.curriculum, says=says, remedy=remedy)])
         what = " + ".join(f"{lesion}:{level}" if level else lesion for lesion, level in lesions)
         says = "cannot be in one knee in these circumstances, or hardly ever"
         remedy = "choose another age, mechanism or curriculum, or leave one out"

@@ -90,7 +90,7 @@ def _what(event: Event, protocol: Protocol) -> str:
         case Act.BELIEVE:
             lesions = load_lesions()
             said = ", ".join(f"{lesions[lesion].name} {chance:.0%}" for lesion, chance in event.beliefs)
-            return f"You think: {said or 'nothing yet'}"
+            return f"You think: {said or 'none of the lesions'}"
         case Act.COMPLETE:
             return f"To complete: {'; '.join(event.would) or 'nothing'}"
         case Act.FINISH:

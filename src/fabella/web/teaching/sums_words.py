@@ -129,7 +129,7 @@ def _teach_next(sums: Sums) -> Iterator[str]:
         worst = max(read, key=lambda each: each.wrong)
         knees = f"{worst.wrong} of {worst.right + worst.wrong} knees{_kinds(worst)}"
         yield f"Misread oftenest: {_name(worst.sign)}, {knees}."
-    out = [each for each in sums.signs if each.left_out]
+    out = [each for each in sums.signs if each.left_out > 1]
     if out:
         most = max(out, key=lambda each: each.left_out)
         yield f"Left out oftenest: {_name(most.sign)} (in {counted(most.left_out, 'run')})."

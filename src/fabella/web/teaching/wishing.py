@@ -105,12 +105,12 @@ def read_wish(typed: Mapping[str, str], *, dice: Callable[[int], int]) -> Wish:
     recipe = Recipe(
         seed=dice(SEEDS) if seed is None else seed, curriculum=curriculum, age_years=age, **chosen
     )
-    return Wish(recipe=recipe, lesions=lesions, alone=bool(lesions) and typed.get("alone") == "yes")
+    return Wish(recipe=recipe, lesions=lesions, alone=typed.get("alone") == "yes")
 
 
 def granted(wish: Wish) -> Granted:
     """Return the recipe with which a wish comes true; this may take some seconds."""
-    if not wish.lesions:
+    if not (wish.lesions or wish.alone):
         return Granted(recipe=wish.recipe)
     try:
         return Granted(recipe=recipe_with(wish.recipe, wish.lesions, alone=wish.alone))
