@@ -1,6 +1,7 @@
 import io
 import random
 import struct
+import tracemalloc
 import zlib
 from typing import Any
 
@@ -9,6 +10,7 @@ import pytest
 from PIL import Image
 from pydicom.dataset import Dataset, FileMetaDataset
 from pydicom.uid import (
+    DeflatedExplicitVRLittleEndian,
     DigitalXRayImageStorageForPresentation,
     ExplicitVRLittleEndian,
     JPEGLSLossless,
@@ -233,6 +235,18 @@ def test_films_that_cannot_be_read_say_why() -> None:
     assert "without a picture" in _refused(content[: content.index(b"\xe0\x7f\x10\x00")])
     assert "JPEG-LS" in _refused(_encapsulated())
     assert "DICOM file without a picture" in _refused(bytes(128) + b"DICM" + b"\xff" * 300)
+
+
+def test_a_small_film_that_unpacks_endlessly_is_not_unpacked() -> None:
+    """A file that is compressed as a whole is refused by its head: 300 kB of it may be 300 MB in memory."""
+    endless = _film(RAMP, syntax=DeflatedExplicitVRLittleEndian, PixelData=bytes(300_000_000))
+    assert len(endless) < 400_000
+    tracemalloc.start()
+    try:
+        assert "compressed as a whole" in _refused(endless)
+        assert tracemalloc.get_traced_memory()[1] < 10_000_000
+    finally:
+        tracemalloc.stop()
 
 
 def _encapsulated() -> bytes:

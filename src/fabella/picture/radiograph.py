@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from pydicom import Dataset, dcmread
 from pydicom.pixels.processing import apply_modality_lut, apply_voi_lut
-from pydicom.uid import UID
+from pydicom.uid import UID, DeflatedExplicitVRLittleEndian
 
 from fabella.measure import Frame
 from fabella.picture.limits import check_size, refusal
@@ -35,6 +35,9 @@ _WANTED = (
     "NumberOfFrames",
 )
 
+_DEFLATED = DeflatedExplicitVRLittleEndian.encode("ascii")
+"""The only compression that would be undone before anything is known of the file (DICOM PS3.5, A.5)."""
+
 logging.getLogger("pydicom").setLevel(logging.CRITICAL)  # what is wrong with a file is said once, by us
 
 NO_SCALE = "The file tells no pixel spacing: angles only, no millimetres."
@@ -51,6 +54,10 @@ def read_radiograph(content: bytes, *, name: str) -> Picture:
         When the file is damaged, holds no picture or several, claims too many pixels, or is compressed in a
         way that cannot be read here.
     """
+    if _DEFLATED in content:
+        raise refusal(
+            name, "is compressed as a whole, and may be endless unpacked", "send it without compression"
+        )
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of attributes against the standard, which are not used
         data, told = _opened(content, name=name)
