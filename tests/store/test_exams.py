@@ -681,7 +681,7 @@ def test_a_decision_by_other_rules_is_not_released(what: str) -> None:
     later = NOW + timedelta(minutes=1)
     put_paper(TIM, exam, "allotment", "at random\n", now=later)
     put_paper(TIM, exam, what, "{}", now=later, why="appeal")
-    with pytest.raises(InputError, match="decided before rules or weights were changed; decide again"):
+    with pytest.raises(InputError, match="decided before rules, weights or the stations that count were"):
         move(TIM, exam, Stage.RELEASED, now=later)
     keep_result(TIM, exam, "{}", now=later)
     move(TIM, exam, Stage.RELEASED, now=later)

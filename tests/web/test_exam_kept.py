@@ -238,6 +238,60 @@ def test_a_decision_of_before_pages_were_kept_tells_the_same(client: Client, ope
     assert text(client.get(f"{opened_then}results/of/C3/")).partition("How it came about")[2] == table
 
 
+def annul(client: Client, here: str, step: str = "annul", **typed: str) -> Any:
+    """Press what annuls a station, or lets it count after all."""
+    return client.post(f"{here}rules/", {"step": step, "station": "one", "why": "the model broke", **typed})
+
+
+def test_an_annulled_station_counts_for_nobody(client: Client, opened_then: str) -> None:
+    """Decided again scores are those of the other station; reports, page, appeal and trail say why."""
+    first = decide(client, opened_then)
+    assert annul(client, opened_then).status_code == 302
+    assert "were decided before rules, weights or the stations that count were changed" in text(
+        client.get(opened_then)
+    )
+    assert "counting other stations" in text(client.get(f"{opened_then}results/"))
+    tree = json.loads(decide(client, opened_then).text)
+    found = {each["candidate"]: each for each in tree["results"]["decisions"]}
+    assert found["C1"]["total"] == pytest.approx(100 * 5 / 6)
+    assert found["C3"]["total"] == pytest.approx(100 * 1 / 6)
+    assert found["C1"]["missing_stations"] == ["one"]
+    assert found["C2"]["outcome"] == "insufficient_evidence"
+    assert tree["annulled"] == {"one": "the model broke"}
+    told = "One is annulled and counts for nobody: the model broke."
+    for page in ("results/", "results/of/C1/", "analysis/"):
+        assert told in text(client.get(opened_then + page)), page
+    assert "No score counts for One." in json.dumps(tree["pages"]["C1"])
+    assert "its station is annulled: the model broke" in text(client.get(f"{opened_then}results/of/C1/"))
+    trail = text(client.get(f"{opened_then}trail/"))
+    assert "<b>station annulled</b> One</th><td>the model broke</td>" in trail
+    assert annul(client, opened_then, "restore", why="it had not").status_code == 302
+    again = json.loads(decide(client, opened_then).text)
+    assert again["results"] == json.loads(first.text)["results"]
+    assert "<b>station counts after all</b> One" in text(client.get(f"{opened_then}trail/"))
+
+
+def test_annulling_is_refused_in_words(client: Client, opened_then: str) -> None:
+    """Without a reason or a station, of the last one, of one that is annulled, and while the exam is open."""
+    for typed, says in (
+        ({"why": ""}, "is no reason; write 1 to 200 letters"),
+        ({"station": "three"}, "cannot be changed so; choose one that counts"),
+        ({"step": "restore"}, "cannot be changed so; choose one that was annulled"),
+    ):
+        answer = annul(client, opened_then, **typed)
+        assert answer.status_code == 400
+        assert says in unescape(answer.content.decode())
+    assert annul(client, opened_then).status_code == 302
+    assert "is the last that counts" in annul(client, opened_then, station="two").content.decode()
+    assert annul(client, opened_then).status_code == 400
+    exam = drafted()
+    move(TIM, exam, Stage.OPEN, now=NOW)
+    refused = annul(client, f"/exams/{exam}/")
+    assert refused.status_code == 409
+    assert "A station is annulled once the exam is closed" in refused.content.decode()
+    assert "Annul it" not in text(client.get(f"/exams/{exam}/rules/"))
+
+
 def of_another_program(name: str) -> str:
     """A station with a sign, a topic and a kind of item that this program does not know."""
     tree = json.loads(write_station(station(name)))

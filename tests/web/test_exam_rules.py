@@ -304,10 +304,13 @@ def test_weights_and_estimates_are_frozen_with_the_decision(judged: Client) -> N
     assert "is no reason" in text(judged.post(path, again))
     assert judged.post(path, {**again, "why": "appeal"}).status_code == 302
     assert "made by other rules or weights" not in before
-    assert "made by other rules or weights than these: decide again before" in text(
-        judged.get(f"{HERE}results/")
+    assert (
+        "made by other rules or weights than these, or counting other stations: decide again before"
+        in text(judged.get(f"{HERE}results/"))
     )
-    assert "were decided before rules or weights were changed" in text(judged.get(HERE))
+    assert "were decided before rules, weights or the stations that count were changed" in text(
+        judged.get(HERE)
+    )
     assert read_decision(results_of(LEAD, 1)[0].text) == frozen
 
 

@@ -20,7 +20,8 @@ from fabella.exam.stations import Station
 class Written:
     """One sheet with whose it is; ``circuit`` is the candidate's.
 
-    ``is_away``: the lead has said that the candidate was not there then.
+    ``is_away``: the lead has said that the candidate was not there then. ``is_annulled``: its station counts
+    for nobody, whatever stands there.
     """
 
     candidate: str
@@ -29,6 +30,7 @@ class Written:
     circuit: str
     sheet: Sheet
     is_away: bool = False
+    is_annulled: bool = False
 
 
 def marks_of(
@@ -39,6 +41,7 @@ def marks_of(
 ) -> assess.Marks:
     """Return the marks of an exam.
 
+    A sheet of a station that was annulled is one of a station that was not held, but for who was absent.
     A sheet that nobody judged anything on is a station that was not held if the lead has called it void; an
     absence if the lead has said so, or if there is none of that candidate that anybody wrote on or that is
     void; where another examiner wrote one for them at the same station it was not wanted; else it is missing,
@@ -91,8 +94,9 @@ def _rows(written: Written, station: Station, *, is_absent: bool) -> list[dict[s
         "finished": _moment(sheet.ended),
         "timed_out": "yes" if Missing.NOT_REACHED in sheet.marks.values() else "",
     }
-    if sheet.is_void or (sheet.is_blank and is_absent):
-        why = State.STATION_VOID.word if sheet.is_void else State.ABSENT.word
+    is_missed = sheet.is_blank and is_absent and not sheet.is_void
+    if sheet.is_void or is_missed or written.is_annulled:
+        why = State.ABSENT.word if is_missed else State.STATION_VOID.word
         return [{**whose, "item": "", "mark": why, "global": why}]
     grade = State.NOT_OBSERVED.word if sheet.grade is None else str(sheet.grade)
     return [

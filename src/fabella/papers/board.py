@@ -40,8 +40,8 @@ class Analysed:
 
     ``names`` are the words for codes of stations and items (`fabella.papers.words.names_of`). ``allotted``
     says who declared that candidates were allotted at random, or that nobody did; empty: nobody was asked.
-    ``void`` says which sheets were lost or not held, and why. ``rules_from`` says who declared the rules, or
-    of what day they were usual; empty: nobody was asked.
+    ``void`` says which sheets were lost or not held, and why, ``annulled`` which stations count for nobody.
+    ``rules_from`` says who declared the rules, or of what day they were usual; empty: nobody was asked.
     """
 
     title: str
@@ -53,6 +53,7 @@ class Analysed:
     names: Mapping[str, str] = field(default_factory=dict)
     allotted: str = ""
     void: tuple[str, ...] = ()
+    annulled: tuple[str, ...] = ()
     rules_from: str = ""
 
 
@@ -68,7 +69,7 @@ def board_report(exam: Analysed) -> Document:
         ("Second look", tuple(_review(found))),
         ("Reliability", tuple(reliability_blocks(found))),
         ("Examiners", (*examiner_blocks(found, exam.names), *_allotted(exam))),
-        ("Missing", tuple(missing_blocks(found, exam.void))),
+        ("Missing", tuple(missing_blocks(found, exam.void, exam.annulled))),
         ("To look at", _points(flag_words(found.flags, exam.names))),
         ("To repeat it", tuple(_repeat(exam))),
     ]

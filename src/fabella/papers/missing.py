@@ -10,8 +10,8 @@ from fabella.report.document import Block, Paragraph, Points
 from fabella.report.wording import counted, listed, sentence
 
 
-def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
-    """Yield what is missing, by which rules it counts or is filled in, and what was void and why."""
+def missing_blocks(found: Analysis, void: Sequence[str], annulled: Sequence[str] = ()) -> Iterator[Block]:
+    """Yield what is missing, by which rules it counts or is filled in, what was void or annulled and why."""
     have, rules = found.coverage, found.results.rules
     gone = gone_words(have)
     yield Paragraph(
@@ -31,6 +31,8 @@ def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
     )
     if have.void:
         yield Paragraph(text=sentence(f"Void for a whole circuit: {listed(have.void)}"))
+    for says in annulled:
+        yield Paragraph(text=says, weighty=True)
     if void:
         yield Paragraph(text="Sheets lost or stations not held, as the exam lead said; each counts as void:")
         yield Points(texts=tuple(map(sentence, void)))

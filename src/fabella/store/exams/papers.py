@@ -34,6 +34,9 @@ from fabella.store.writing import writing
 STATION: Final = "station:"
 """What begins the name of a station's paper; its id follows."""
 
+ANNULLED: Final = "annulled:"
+"""What begins the name of a paper by which a station counts for nobody; its id follows."""
+
 TIMETABLE: Final = "timetable"
 """Names the day with everybody placed, as `fabella.exam.write_timetable` writes it."""
 
@@ -222,6 +225,8 @@ def _check_stage(name: str, stage: Stage) -> None:
         raise Frozen("The results are released: nothing of this exam changes any more.")
     if name.startswith(STATION) and stage is not Stage.DRAFT:
         raise Frozen("The exam is open or was: a station that may have been used is not altered.")
+    if name.startswith(ANNULLED) and stage is not Stage.CLOSED:
+        raise Frozen("A station is annulled once the exam is closed: until then sheets are lost or not held.")
     if name == TIMETABLE and stage.is_over:
         raise Frozen("The exam is closed: its timetable is not altered.")
 

@@ -9,20 +9,21 @@ from datetime import datetime
 from hashlib import sha256
 from typing import Any, Final
 
-from django.db.models import Max, QuerySet
+from django.db.models import Max, Q, QuerySet
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.leading import Stage, exam_of, lead, stage_of
+from fabella.store.exams.papers import ANNULLED
 from fabella.store.exams.settling import in_dispute
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
 
 _DECIDING: Final = ("rules", "weights")
-"""Papers that a decision rests on and that can be changed once the exam is closed."""
+"""Papers that a decision rests on and that can be changed once the exam is closed, besides `ANNULLED`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +110,7 @@ def unreleasable(exam_id: int) -> list[Problem]:
         says = "were decided before a sheet was changed or somebody was said to be away"
         return [Problem(place="results", value="", says=says, remedy="decide again")]
     if _deciding_papers(exam_id).filter(at__gt=last.at).exists():
-        says = "were decided before rules or weights were changed"
+        says = "were decided before rules, weights or the stations that count were changed"
         return [Problem(place="results", value="", says=says, remedy="decide again")]
     return []
 
@@ -150,7 +151,8 @@ def _said(exam_id: int) -> tuple[QuerySet[Any], ...]:
 
 
 def _deciding_papers(exam_id: int) -> QuerySet[Any]:
-    return models.ExamPaper.objects.filter(exam_id=exam_id, name__in=_DECIDING)
+    is_one = Q(name__in=_DECIDING) | Q(name__startswith=ANNULLED)
+    return models.ExamPaper.objects.filter(is_one, exam_id=exam_id)
 
 
 def _rested_on(exam_id: int) -> tuple[QuerySet[Any], ...]:

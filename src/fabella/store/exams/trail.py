@@ -13,7 +13,7 @@ from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.attending import presence_told
 from fabella.store.exams.leading import KeptExam, exam_of
-from fabella.store.exams.papers import USUAL_RULES
+from fabella.store.exams.papers import ANNULLED, USUAL_RULES
 from fabella.store.exams.typing_in import TYPED
 
 _DONE: Final = {
@@ -46,9 +46,7 @@ def _lines(exam: KeptExam) -> Iterator[TrailLine]:
     exam_id = exam.id
     yield TrailLine(at=exam.at, by=exam.by, what="exam made", about=exam.name, why="")
     for paper in models.ExamPaper.objects.filter(exam_id=exam_id).order_by("id"):
-        by_whom = "kept by the program" if paper.name == USUAL_RULES else "written"
-        what = f"version {paper.version} {by_whom}" if paper.text else "taken away"
-        yield TrailLine(at=paper.at, by=paper.by, what=what, about=paper.name, why=paper.why)
+        yield TrailLine(at=paper.at, by=paper.by, what=_written(paper), about=paper.name, why=paper.why)
     for stage in models.ExamStage.objects.filter(exam_id=exam_id).order_by("id"):
         yield TrailLine(at=stage.at, by=stage.by, what="exam now", about=stage.stage, why=stage.why)
     for trace in models.ExamTrace.objects.filter(exam_id=exam_id).order_by("id"):
@@ -61,6 +59,13 @@ def _lines(exam: KeptExam) -> Iterator[TrailLine]:
             at=result.at, by=result.by, what="result kept", about=f"number {result.number}", why=""
         )
     yield from _on_sheets(exam_id)
+
+
+def _written(paper: models.ExamPaper) -> str:
+    if paper.name.startswith(ANNULLED):
+        return "station annulled" if paper.text else "station counts after all"
+    by_whom = "kept by the program" if paper.name == USUAL_RULES else "written"
+    return f"version {paper.version} {by_whom}" if paper.text else "taken away"
 
 
 def _on_sheets(exam_id: int) -> Iterator[TrailLine]:

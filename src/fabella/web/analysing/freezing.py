@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Final
 
 from fabella.assess import Rules, read_rules, write_marks, write_rules
@@ -13,6 +14,7 @@ from fabella.store.exams.papers import USUAL_RULES, KeptPaper
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.kept import reading_kept
 from fabella.web.analysing.allotment import allotment_of
+from fabella.web.analysing.annulled import annulled_of
 from fabella.web.analysing.frozen import FrozenExam
 from fabella.web.analysing.rules_origin import Origin, RulesOrigin
 from fabella.web.analysing.weights import weights_of
@@ -29,7 +31,8 @@ def freeze(actor: Actor, draft: Draft) -> FrozenExam:
         raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
     sheets = all_sheets(actor, draft.exam.id)
     weights = weights_of(draft)
-    marks = marks_of(draft.stations, _written(sheets, draft.ids), weights=weights)
+    annulled = annulled_of(draft)
+    marks = marks_of(draft.stations, _written(sheets, draft.ids, annulled), weights=weights)
     return FrozenExam(
         title=draft.exam.name,
         day=draft.exam.day,
@@ -39,6 +42,7 @@ def freeze(actor: Actor, draft: Draft) -> FrozenExam:
         origin=rules_origin(draft),
         weights=tuple((name, weight) for name, weight in weights.items() if weight != 1),
         allotted=allotment_of(draft),
+        annulled=tuple(annulled.items()),
         void=tuple((*each.key.parts, each.sheet.void) for each in sheets if each.sheet.is_void),
         comments=tuple(
             (each.key.candidate, each.key.station, text)
@@ -82,7 +86,9 @@ def rules_in(paper: KeptPaper) -> Rules:
         return read_rules(paper.text) if paper.text else Rules()
 
 
-def _written(kept: tuple[KeptSheet, ...], stations: tuple[str, ...]) -> list[Written]:
+def _written(
+    kept: tuple[KeptSheet, ...], stations: tuple[str, ...], annulled: Collection[str]
+) -> list[Written]:
     """Return the sheets that were wanted or written."""
     return [
         Written(
@@ -92,6 +98,7 @@ def _written(kept: tuple[KeptSheet, ...], stations: tuple[str, ...]) -> list[Wri
             circuit=each.circuit,
             sheet=each.sheet,
             is_away=each.away is not None,
+            is_annulled=each.key.station in annulled,
         )
         for each in kept
         if each.key.station in stations and (each.planned or not each.sheet.is_blank)

@@ -22,6 +22,7 @@ class FrozenExam:
     ``allotted``: who has said that candidates were allotted at random, which only the comparison of examiners
     and circuits rests on.
     ``void``: sheets said to be lost or not held: candidate, station, examiner, reason.
+    ``annulled``: stations that count for nobody, with the reason of each.
     ``comments`` are what examiners wrote on the whole: candidate, station, text. No figure rests on them.
     ``weights`` are those of stations that are not 1, by id.
     ``origin``: where the rules come from; None in what was kept before that was told.
@@ -36,6 +37,7 @@ class FrozenExam:
     weights: tuple[tuple[str, float], ...] = ()
     allotted: Allotment | None = None
     void: tuple[tuple[str, str, str, str], ...] = ()
+    annulled: tuple[tuple[str, str], ...] = ()
     comments: tuple[tuple[str, str, str], ...] = ()
 
     @property
@@ -61,6 +63,7 @@ def write_decision(frozen: FrozenExam, results: str, pages: Mapping[str, Any]) -
         "allotted_at_random": frozen.allotted
         and {"by": frozen.allotted.by, "at": frozen.allotted.at.isoformat()},
         "void": frozen.void,
+        "annulled": dict(frozen.annulled),
         "comments": frozen.comments,
         "program": fabella.__version__,
         "results": json.loads(results),
@@ -84,6 +87,7 @@ def read_decision(text: str) -> FrozenExam | None:
         weights=tuple(tree.get("weights", {}).items()),
         allotted=_allotted(tree.get("allotted_at_random")),
         void=tuple(tuple(each) for each in tree.get("void", ())),
+        annulled=tuple(tree.get("annulled", {}).items()),
         comments=tuple(tuple(each) for each in tree.get("comments", ())),
     )
 

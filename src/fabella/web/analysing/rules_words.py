@@ -8,11 +8,14 @@ from fabella.assess import CutMethod, Rules, StationsRule, Unreached
 from fabella.papers.own_errors import added_words
 from fabella.papers.words import METHODS
 from fabella.report.wording import counted
+from fabella.web.analysing.annulled import annulled_words
 
 
-def rules_words(rules: Rules, weights: Mapping[str, float]) -> tuple[str, ...]:
-    """Return rules and weights of stations in sentences."""
-    return tuple(_sentences(rules, weights))
+def rules_words(
+    rules: Rules, weights: Mapping[str, float], annulled: Mapping[str, str], names: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Return rules, weights of stations and those annulled in sentences; ``names`` are the titles by id."""
+    return (*_sentences(rules, weights), *annulled_words(annulled, names))
 
 
 def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:

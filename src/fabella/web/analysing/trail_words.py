@@ -8,7 +8,7 @@ from typing import Final
 
 from fabella.store import Actor
 from fabella.store.exams.leading import Stage
-from fabella.store.exams.papers import STATION, TIMETABLE, USUAL_RULES
+from fabella.store.exams.papers import ANNULLED, STATION, TIMETABLE, USUAL_RULES
 from fabella.store.exams.trail import TrailLine, trail_of
 from fabella.web.analysing.allotment import ALLOTMENT
 from fabella.web.analysing.freezing import RULES
@@ -38,8 +38,8 @@ def trail_told(actor: Actor, draft: Draft) -> tuple[TrailLine, ...]:
 
 
 def _about(name: str, called: Mapping[str, str]) -> str:
-    if name.startswith(STATION):
-        station = name.removeprefix(STATION)
+    if name.startswith((STATION, ANNULLED)):
+        station = name.removeprefix(STATION).removeprefix(ANNULLED)
         return called.get(station, f"station {station}, which is out")
     if name in set(Stage):
         return STAGES[Stage(name)]

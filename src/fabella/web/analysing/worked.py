@@ -36,6 +36,7 @@ from fabella.papers.words import names_of
 from fabella.report import Document, as_pdf
 from fabella.report.wording import listed
 from fabella.web.analysing.allotted import allotment_words
+from fabella.web.analysing.annulled import annulled_words
 from fabella.web.analysing.frozen import FrozenExam, write_decision
 from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.told_pages import ToldPage, told_tree
@@ -132,6 +133,7 @@ def _analysed(exam: FrozenExam) -> Analysed:
         names=names_of(stations),
         allotted=allotment_words(exam.allotted),
         void=_void(exam, names_of(stations)),
+        annulled=annulled_words(dict(exam.annulled), names_of(stations)),
         rules_from=origin_words(exam.origin) if exam.origin else "",
     )
 

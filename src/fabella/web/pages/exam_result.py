@@ -15,13 +15,14 @@ from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.results import is_overtaken, results_of
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.exams.typing_in import typists_of
+from fabella.web.analysing.annulled import annulled_of
 from fabella.web.analysing.decided import Line, lines_of, other_words, page_of, told_of
 from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.strips import Strip, strip_of
 from fabella.web.door import enter
-from fabella.web.examining.drafting import draft_of
+from fabella.web.examining.drafting import Draft, draft_of
 from fabella.web.files import sent_file
 from fabella.web.marking.sheet_lines import sheet_line
 from fabella.web.templating import render, said
@@ -77,18 +78,21 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
     kept = results_of(request.person, exam_id)
     lines = {each.candidate: each for each in lines_of(kept[-1].text)} if kept else {}
     grounds = told_of(kept[-1].text, candidate) if kept else None
+    annulled = annulled_of(draft)
     scored = {(each.station, each.examiner): each.words for each in grounds.sheets} if grounds else {}
     page = ExamResultPage(
         exam=draft.exam,
         candidate=candidate,
         line=lines.get(candidate),
         other=other_words(kept[-1].text) if kept else "",
-        rules=_rules(kept[-1].text) if kept else (),
+        rules=_rules(draft, kept[-1].text) if kept else (),
         how=grounds.how if grounds else "",
         stations=tuple(map(strip_of, grounds.standings)) if grounds else (),
         is_overtaken=bool(kept) and is_overtaken(exam_id, kept[-1].at),
         sheets=tuple(
-            _ground(each, station, scored.get((station.id, each.key.examiner), ""))
+            _ground(
+                each, station, scored.get((station.id, each.key.examiner), ""), annulled.get(station.id, "")
+            )
             for station in draft.stations
             for each in sheets
             if each.key.station == station.id
@@ -97,18 +101,21 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
     return render(request, page)
 
 
-def _rules(decision: str) -> tuple[str, ...]:
+def _rules(draft: Draft, decision: str) -> tuple[str, ...]:
     """Return the rules of a kept decision in sentences, where they came from first."""
     frozen = read_decision(decision)
     if frozen is None:
         return ()
     origin = (origin_words(frozen.origin),) if frozen.origin else ()
-    return (*origin, *rules_words(read_rules(frozen.rules), dict(frozen.weights)))
+    told = rules_words(read_rules(frozen.rules), dict(frozen.weights), dict(frozen.annulled), draft.titles)
+    return (*origin, *told)
 
 
-def _ground(kept: KeptSheet, station: Station, scored: str) -> Ground:
+def _ground(kept: KeptSheet, station: Station, scored: str, annulled: str) -> Ground:
     line, sheet = sheet_line(kept, station), kept.sheet
     notes = [*line.notes, *(f"opened again: {why}" for why in sheet.reopened)]
+    if annulled:
+        notes.append(f"its station is annulled: {annulled}")
     if typists := typists_of(sheet):
         notes.append(f"typed in from paper by {' and '.join(typists)}")
     return Ground(key=kept.key, title=station.title, words=line.words, notes=tuple(notes), scored=scored)

@@ -17,6 +17,7 @@ from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.results import KeptResult, is_overtaken, keep_result, results_of, told_so_far
 from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.allotted import allotment_words
+from fabella.web.analysing.annulled import annulled_of
 from fabella.web.analysing.decided import Line, decision_files, lines_of, percent
 from fabella.web.analysing.freezing import freeze, rules_of, rules_origin
 from fabella.web.analysing.frozen import FrozenExam, read_decision
@@ -53,7 +54,9 @@ class ExamResultsPage:
             "Where those of the last decision came from; empty before it, or where that is the same."
         )
     )
-    is_other: bool = field(metadata=said("Whether the last decision was made by other rules or weights."))
+    is_other: bool = field(
+        metadata=said("Whether the last decision was by other rules, weights or stations.")
+    )
     is_overtaken: bool = field(metadata=said("Whether sheets or who was away were changed since."))
     allotted: str = field(
         metadata=said("Who had said, when it was decided, that allotment was at random; empty before.")
@@ -87,7 +90,7 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
         is_released=draft.exam.stage is Stage.RELEASED,
         wrong=wrong,
         disputes=disputed_sheets(draft) if draft.exam.stage is Stage.CLOSED else (),
-        rules=rules_words(rules_of(draft), weights_of(draft)),
+        rules=rules_words(rules_of(draft), weights_of(draft), annulled_of(draft), draft.titles),
         origin=origin,
         decided_by=decided_by if decided_by != origin else "",
         is_other=frozen is not None and _is_other(draft, frozen),
@@ -120,7 +123,9 @@ def _decide(request: Request, exam_id: int) -> None:
 
 
 def _is_other(draft: Draft, frozen: FrozenExam) -> bool:
-    """Say whether a decision was made by other rules or weights than those that hold."""
+    """Say whether a decision was made by other rules, weights or stations than those that hold."""
+    if dict(frozen.annulled) != annulled_of(draft):
+        return True
     weights = {name: weight for name, weight in weights_of(draft).items() if weight != 1}
     return read_rules(frozen.rules) != rules_of(draft) or dict(frozen.weights) != weights
 

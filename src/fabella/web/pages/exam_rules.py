@@ -14,6 +14,7 @@ from fabella.papers.words import METHODS, SOURCES
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.papers import KeptPaper, versions_of
+from fabella.web.analysing.annulled import AnnulledLine, annulled_lines, annulled_of, keep_annulled
 from fabella.web.analysing.freezing import RULES, rules_of, rules_origin, usual_of
 from fabella.web.analysing.judged_words import Round, rounds_of
 from fabella.web.analysing.rule_field import RuleGroup
@@ -23,10 +24,12 @@ from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.weights import WEIGHTS, read_weights_form, shares, weights_form
 from fabella.web.analysing.with_reason import keep_with_reason
 from fabella.web.door import SENDING, enter
-from fabella.web.examining.drafting import Draft, draft_of
-from fabella.web.forms import Form, filled
+from fabella.web.examining.drafting import Draft, draft_of, full_name
+from fabella.web.forms import Form, blank, filled
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
+
+_ANNULLING = ("annul", "restore")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +57,11 @@ class ExamRulesPage:
     stations: tuple[tuple[Station, str, str], ...] = field(
         metadata=said("Stations with the field of each and its share of the exam.")
     )
+    annulled: tuple[AnnulledLine, ...] = field(metadata=said("Stations that count for nobody."))
+    countable: tuple[tuple[str, str], ...] = field(
+        metadata=said("Stations that can be annulled, id and name; none but while the exam is closed.")
+    )
+    annulling: Form = field(metadata=said("What was typed to annul a station."))
     seen: int = field(metadata=said("Version of the rules on this page."))
     seen_weights: int = field(metadata=said("Version of the weights on this page."))
     versions: tuple[tuple[KeptPaper, str], ...] = field(
@@ -65,14 +73,16 @@ class ExamRulesPage:
 def exam_rules(request: Request, exam_id: int) -> HttpResponse:
     """Show the rules, or keep another version of them or of the weights."""
     draft = draft_of(request.person, exam_id)
-    form, weights = rules_form(rules_of(draft)), weights_form(draft)
+    form, weights, annulling = rules_form(rules_of(draft)), weights_form(draft), blank()
     wrong: tuple[Problem, ...] = ()
     if request.method == "POST":
         try:
             return _keep(request, draft)
         except InputError as error:
             wrong = error.problems
-            if request.POST.get("step") == "weights":
+            if request.POST.get("step") in _ANNULLING:
+                annulling = filled(request, wrong)
+            elif request.POST.get("step") == "weights":
                 weights = filled(request, wrong)
             else:
                 form = filled(request, wrong)
@@ -90,14 +100,27 @@ def exam_rules(request: Request, exam_id: int) -> HttpResponse:
         rounds=rounds_of(draft),
         weights=weights,
         stations=shares(draft),
+        annulled=annulled_lines(draft),
+        countable=_countable(draft),
+        annulling=annulling,
         seen=draft.version(RULES),
         seen_weights=draft.version(WEIGHTS),
         versions=versions_told(versions_of(request.person, exam_id, RULES), usual_of(draft)),
     )
-    return render(request, page, status=max(form.status, weights.status))
+    return render(request, page, status=max(form.status, weights.status, annulling.status))
+
+
+def _countable(draft: Draft) -> tuple[tuple[str, str], ...]:
+    if draft.exam.stage is not Stage.CLOSED:
+        return ()
+    there = annulled_of(draft)
+    return tuple((each, full_name(each, draft.titles[each])) for each in draft.ids if each not in there)
 
 
 def _keep(request: Request, draft: Draft) -> HttpResponse:
+    if request.POST.get("step") in _ANNULLING:
+        keep_annulled(request, draft)
+        return HttpResponseRedirect(url("exam_rules", exam_id=draft.exam.id) + "#annulled")
     is_weights = request.POST.get("step") == "weights"
     name = WEIGHTS if is_weights else RULES
     keep_with_reason(

@@ -1,0 +1,71 @@
+"""Stations whose marking counts for nobody: annulled by the lead after the day, with a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fabella.errors import InputError, Problem
+from fabella.store.exams.leading import LONGEST_REASON
+from fabella.store.exams.papers import ANNULLED, put_paper
+from fabella.web.examining.drafting import Draft, full_name
+from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnnulledLine:
+    """A station that counts for nobody: who has said so, and why."""
+
+    station: str
+    name: str
+    why: str
+    by: str
+
+
+def annulled_of(draft: Draft) -> dict[str, str]:
+    """Return the stations of an exam that are annulled, by id, each with the reason."""
+    papers = {name: draft.papers.get(ANNULLED + name) for name in draft.ids}
+    return {name: paper.why for name, paper in papers.items() if paper is not None}
+
+
+def annulled_lines(draft: Draft) -> tuple[AnnulledLine, ...]:
+    """Return them for a page, in the order of the exam."""
+    return tuple(
+        AnnulledLine(
+            station=name,
+            name=full_name(name, draft.titles[name]),
+            why=why,
+            by=draft.papers[ANNULLED + name].by,
+        )
+        for name, why in annulled_of(draft).items()
+    )
+
+
+def annulled_words(annulled: Mapping[str, str], names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return in a sentence each that a station counts for nobody, and why; ``names`` are the titles."""
+    return tuple(
+        f"{names.get(station, station)} is annulled and counts for nobody: {why}."
+        for station, why in annulled.items()
+    )
+
+
+def keep_annulled(request: Request, draft: Draft) -> None:
+    """Annul a station, or let it count after all, as was pressed; `InputError` has all that is wanting."""
+    station, why = request.POST.get("station", ""), " ".join(request.POST.get("why", "").split())
+    is_annulled, before = request.POST.get("step") == "annul", annulled_of(draft)
+    problems = []
+    if station not in draft.ids or (station in before) is is_annulled:
+        remedy = "choose one that counts" if is_annulled else "choose one that was annulled"
+        problems.append(Problem(place="station", value=station, says="cannot be changed so", remedy=remedy))
+    if is_annulled and len(before) + 1 >= len(draft.ids):
+        remedy = "let another count; without any there is no exam to decide"
+        problems.append(
+            Problem(place="station", value=station, says="is the last that counts", remedy=remedy)
+        )
+    if not 0 < len(why) <= LONGEST_REASON:
+        remedy = f"write 1 to {LONGEST_REASON} letters"
+        problems.append(Problem(place="why", value=why[:20], says="is no reason", remedy=remedy))
+    if problems:
+        raise InputError(problems)
+    text = "annulled\n" if is_annulled else ""
+    put_paper(request.person, draft.exam.id, ANNULLED + station, text, why=why, now=request.now)
