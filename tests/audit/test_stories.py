@@ -270,6 +270,13 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Cervical cancer treated three years before", {"cancer_history": True}),
     ("Mother had breast cancer", {}),
     ("Cramps in both calves", {"calf_pain": True}),
+    ("Two weeks earlier dysuria", {"recent_gut_or_urethral_infection": True}),
+    (
+        "Painful swelling of a metacarpophalangeal joint",
+        {"other_joints_painful": True, "swelling_noticed": True},
+    ),
+    ("In an attack he limps", {}),
+    ("He limps since", {"antalgic_gait": True}),
     ("Several aspirations elsewhere", {"recent_injection_or_aspiration": True}),
     ("Drained three times", {"recent_injection_or_aspiration": True}),
     ("Woke in the night with severe pain", {"maximal_within_a_day": True}),

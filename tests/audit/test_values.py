@@ -176,6 +176,11 @@ patellar_tracking | centred | | patellar_tracking normal
 patellar_tracking | lateral to the midline | | patellar_tracking abnormal
 distal_neurovascular | non-focal | | distal_neurovascular normal
 gait | non-antalgic | | antalgic_gait normal
+effusion | +1 | | effusion abnormal small
+effusion | 1+ | | effusion abnormal small
+extension_range | +3 deg | | passive_extension = 3
+sensation_distal | paraesthesia | | tingling_or_numbness abnormal
+sensation_distal | no paraesthesia | | peroneal_sensation normal; tibial_nerve_sensation normal
 weight_bearing | toe-touch only | | antalgic_gait abnormal
 deformity | posterior displacement of tibia | | deformity abnormal
 cystic_swelling | popliteal | | popliteal_mass abnormal

@@ -36,7 +36,8 @@ gathered them advised (one finding and no more), and six after it, when they wer
 round already; with those six it would have been first in 13 and among the first three in 18 of 35. Seven of
 the 29 have a single finding. At the first reading 3 of its 8 red flags were raised, and the five that were
 not were an infected bursa, a tuberculous joint, a clot, a popliteal artery without an injury, and a fracture
-through a growth plate.
+through a growth plate. Two patients of the eighth round, too, were later found to stand in an earlier one and
+were taken out; its first reading stands as it was written down, with them.
 
 The first two rows leave out the patients whose diagnosis is not in the model. More names of diagnoses are
 known now than when the earlier rounds were first read, and what the gatherer of a patient would

@@ -17,6 +17,7 @@ _GRADE = re.compile(
     r"\b(?:grade|gr|stage|degree|type)\s*(?P<word>[0-4]|iv|i{1,3})\b|(?<![\d./])(?P<plus>[0-4])\s*\+"
     r"|(?<![\d./])(?P<letter>[1-3])[ab]\b"
     r"|\b(?P<ordinal>[1-3])(?:st|nd|rd) degree|(?<![\w+])(?P<pluses>\+{1,4})(?![\w+])"
+    r"|(?<![\w+])\+(?P<ahead>[1-4])(?![\w.])(?! ?(?:deg|°|[cm]m\b))"
     r"|^(?P<alone>[0-4]|iv|i{1,3})(?:/[34])?$"
 )
 _TIME = re.compile(
@@ -175,7 +176,8 @@ def grade(text: str) -> int | None:
         return None
     if found["pluses"]:
         return len(found["pluses"])
-    stated = found["word"] or found["plus"] or found["letter"] or found["ordinal"] or found["alone"]
+    ways = ("word", "plus", "letter", "ordinal", "ahead", "alone")
+    stated = next(found[way] for way in ways if found[way])
     return _ROMAN[stated] if stated in _ROMAN else int(stated)
 
 
