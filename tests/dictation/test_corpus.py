@@ -12,12 +12,14 @@ SCORES = tuple(score(each, PROTOCOL) for each in dictations(PROTOCOL))
 TUNED = tuple(each for each in SCORES if not each.dictation.held_out)
 HELD_OUT = tuple(each for each in SCORES if each.dictation.held_out)
 FRESH = tuple(score(each, PROTOCOL) for each in dictations(PROTOCOL, folder="fresh"))
-"""Fourteen sets, each written before it was tried; the head of each file says how it went."""
+"""Fifteen sets, each written before it was tried; the head of each file says how it went."""
 RIGHT = 0.97
 MOST_OF_IT = 0.95
 OF_EACH = 0.86
 """Of the last sets less is understood: what is missing is asked about."""
-LAST = {"ninth", "tenth", "eleventh", "twelfth", "fourteenth"}
+LAST = {"ninth", "tenth", "eleventh", "twelfth", "fourteenth", "fifteenth"}
+OF_RECOGNISED = {"fifteenth": 0.79}
+"""Of long transcripts with the slips of a recogniser less still is understood, and more is asked about."""
 
 
 @dataclass(slots=True)
@@ -110,7 +112,9 @@ def test_fresh_dictations_are_mostly_understood(tell: Callable[[str], None]) -> 
     assert len(FRESH) >= 160
     earlier = by_style([each for each in FRESH if each.dictation.style not in LAST])
     assert earlier["all"].recall >= MOST_OF_IT, worst(FRESH)
-    assert {style: each.recall for style, each in sums.items() if each.recall < OF_EACH} == {}
+    assert {
+        style: each.recall for style, each in sums.items() if each.recall < OF_RECOGNISED.get(style, OF_EACH)
+    } == {}
     assert sums["all"].precision >= RIGHT, worst(FRESH)
 
 

@@ -48,7 +48,27 @@ def _of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
 
 def of_same_test(events: Sequence[Placed], at: int) -> Claim | None:
     """Return the result before it whose knee a claim shares: that of its end point, or at another bend."""
-    return _of_end_point(events, at) or _at_another_bend(events, at)
+    return _of_end_point(events, at) or _at_another_bend(events, at) or _only_graded(events, at)
+
+
+def _only_graded(events: Sequence[Placed], at: int) -> Claim | None:
+    """Return the sign before a side of which a claim only tells how much: "antalgic on the right, mild"."""
+    claim, before = events[at].event, events[at - 2].event if at > 1 else None
+    if (
+        not isinstance(claim, Claim)
+        or not isinstance(before, Claim)
+        or not isinstance(events[at - 1].event, SideNode)
+    ):
+        return None
+    graded = {mod.slot for mod in claim.mods} in ({"degree"}, {"grade"})
+    same = claim.carried and before.head is claim.head and before.sentence == claim.sentence
+    return before if same and graded and claim.joined == "," and not before.has_result else None
+
+
+def only_contrasts(before: object, claim: Claim) -> bool:
+    """Say whether "nothing" behind a side is said of no sign: "in the left one nothing is there"."""
+    nothing = any(said.says == "absent" and not negated for said, negated in claim.describing)
+    return claim.head is None and nothing and isinstance(before, SideNode) and before.preposition
 
 
 def _at_another_bend(events: Sequence[Placed], at: int) -> Claim | None:

@@ -171,7 +171,7 @@ def _is_planned(claim: Claim) -> bool:
 def _barred(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Return that a sign was not tried, or could not be, and why."""
     reasons = [mod.item.value for mod in claim.mods if mod.item.tag is Tag.REASON]
-    bare = not claim.describing and not claim.quantities
+    bare = not (claim.describing or claim.quantities or claim.stretch)
     if "refused" in reasons and bare:
         return Outcome(findings=untestable(targets_of(claim, word), Reason.REFUSED))
     reasoned = bool(reasons or claim.marks("tolerated", "guarded"))

@@ -65,7 +65,8 @@ def number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
     if word == "half":
         return 0.5, place + 2 if _text(words, place + 1) in _ONE_WORDS else place + 1
     if words[place].is_number:
-        return float(word), place + 1
+        half = _is_and_a_half(words, place + 1)
+        return float(word) + 0.5 * half, place + 1 + 3 * half
     if word in _ONE_WORDS and _text(words, place + 1) in _LENGTHS and _text(words, place + 2) in _COMPARED:
         return 1.0, place + 1  # "a centimetre more"
     whole = _whole(words, place)
@@ -74,9 +75,13 @@ def number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
     value, end = whole
     if _text(words, end) == "point" and (decimal := _digits(words, end + 1)) is not None:
         return value + decimal[0], decimal[1]
-    if [_text(words, end + step) for step in range(3)] == ["and", "a", "half"]:
+    if _is_and_a_half(words, end):
         return value + 0.5, end + 3
     return float(value), end
+
+
+def _is_and_a_half(words: Sequence[Word], place: int) -> bool:
+    return [_text(words, place + step) for step in range(3)] == ["and", "a", "half"]
 
 
 def signed_number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:

@@ -31,7 +31,8 @@ def read_tenderness(claim: Claim, word: SignWord, before: Sequence[Claim], judge
         wide = [each for side in claim.compartments for each in judge.lexicon.wide_sites.get(side, ())]
         choices = tuple((judge.protocol.sign(each).name, stated([each], state)) for each in wide)
         return Outcome(question=WHERE, choices=choices)
-    if state is State.NORMAL and not claim.doubt:
+    elsewhere = claim.carried and claim.is_of(Class.ILLNESS)  # "a bit tender. On the left nothing"
+    if state is State.NORMAL and not claim.doubt and not elsewhere:
         return Outcome(findings=stated(judge.lexicon.nowhere, State.NORMAL))
     return Outcome(question=WHERE)
 

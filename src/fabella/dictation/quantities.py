@@ -10,6 +10,7 @@ from fabella.dictation.numbers import number_at
 from fabella.dictation.vocabulary import Tag
 
 _TO = {"to", "through", "until", "till", "-", "→"}
+_ABOUT = {"about", "around", "roughly"}
 _BEYOND = {"hyperextension", "recurvatum", "hyper", "hyperext"}
 _RANGES = {"range", "rom", "arom", "prom", "movement", "motion", "moves"}
 _BENDS_DEG = (0, 5, 15, 20, 25, 30, 45, 60, 70, 80, 90)
@@ -58,6 +59,7 @@ class Numbers(Grades):
         after = beyond or short or after
         if self._text(after) not in _TO and not self._parts_range(place, after):
             return None
+        after += self._text(after + 1) in _ABOUT
         high = number_at(self.words, after + 1) if after + 1 < len(self.words) else None
         if high is None:
             return None

@@ -64,6 +64,8 @@ def _meant(
         return [one for one in there if one.claim and _name(one.claim) == _name(scope)]
     if turn.value.startswith(_OF_ITS_SENTENCE):
         return [one for one in there if one.claim and one.claim.sentence == events[place].sentence]
+    if turn.value == _ON and _tells_before(events, place):
+        there = [one for one in there if one.claim and one.claim.sentence == events[place].sentence]
     if not only_last:
         return there
     return there[-1:] if len(there) <= 1 or _has_own_side(events, place) else None
@@ -173,6 +175,12 @@ def _scope(turn: Turn, events: Sequence[Placed], place: int) -> Claim | None:
 def _is_next(turn: Turn, claim: Claim) -> bool:
     """Say whether a sign follows "identical" at once: "identical range"."""
     return bool(claim.pieces) and min(claim.pieces)[0] == turn.pieces[-1][1]
+
+
+def _tells_before(events: Sequence[Placed], place: int) -> bool:
+    """Say whether something was told in its sentence, even if not understood: that is what is the same."""
+    before = (each for each in events[:place] if each.sentence == events[place].sentence)
+    return any(isinstance(each.event, Claim) for each in before)
 
 
 def _has_own_side(events: Sequence[Placed], place: int) -> bool:

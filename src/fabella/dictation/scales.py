@@ -9,6 +9,7 @@ from fabella.record import State
 
 _FULL_POWER = 5
 _MM_IN_A_CM = 10
+_WAYS = {"outside": "lateral", "laterally": "lateral", "inside": "medial", "medially": "medial"}
 _TOO_FAR_QUARTERS = 3
 _TOO_LITTLE_QUARTERS = 1
 
@@ -56,14 +57,16 @@ def read_glide(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
 
 def _of_quarters(claim: Claim, quarters: float) -> Outcome:
     """Read the glide in quarters of the patella: too far laterally, or too little medially."""
-    ways = {way for way in ("medial", "lateral") if way in (*claim.text.split(), *claim.compartments)}
-    if ways == {"lateral"}:
-        state = State.ABNORMAL if quarters >= _TOO_FAR_QUARTERS else State.NORMAL
-        return Outcome(findings=stated(["patellar_glide_increased"], state))
-    if ways == {"medial"}:
-        state = State.ABNORMAL if quarters <= _TOO_LITTLE_QUARTERS else State.NORMAL
-        return Outcome(findings=stated(["patellar_glide_reduced"], state))
-    return Outcome(question="medially or laterally?")
+    far = State.ABNORMAL if quarters >= _TOO_FAR_QUARTERS else State.NORMAL
+    little = State.ABNORMAL if quarters <= _TOO_LITTLE_QUARTERS else State.NORMAL
+    read = {
+        "lateral": stated(["patellar_glide_increased"], far),
+        "medial": stated(["patellar_glide_reduced"], little),
+    }
+    said = {_WAYS.get(each, each) for each in (*claim.text.split(), *claim.compartments)}
+    if ways := said & {*read}:
+        return Outcome(findings=tuple(each for way in read if way in ways for each in read[way]))
+    return Outcome(question="medially or laterally?", choices=tuple((f"{way}ly", read[way]) for way in read))
 
 
 def read_pulse(claim: Claim, _word: SignWord, _judge: Judge) -> Outcome | None:

@@ -37,7 +37,7 @@ _ENDS = {",", ";", "but", "and", ")"}
 _GOES_ON = {"on", "in", "at", "right", "left", "r", "l", "either", "both"}
 _PUTS_RIGHT = {",", "no", "actually", "sorry", "wait", "correction"}
 _KNEE = {"knee", "side", "leg"}
-_OF_A_KNEE = {"that", "which", "is", "was", "has", "had", "shows", "does"}
+_OF_A_KNEE = {"that", "which", "is", "was", "has", "had", "shows", "does", "nothing", "none"}
 _POINTING = {"that", "that's", "thats", "this", "these", "those", "all"}
 _LINKING = {"is", "was", "are", "were", "all", "on", "in", "the", "of", "for", "her", "his"}
 _FARTHEST = 3
@@ -59,7 +59,9 @@ def is_knee(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
     """Say whether "one" stands for the knee, or for what was named: "the right one has no effusion"."""
     if words[place].text == "one" and text_at(words, place - 1) in _SIZES and _closes(words, place + 1):
         return True  # "a wave, a small one"
-    return words[place].text == "one" and place - 1 in sides and text_at(words, place + 1) in _OF_A_KNEE
+    other = [text_at(words, place + step) for step in range(1, 5)] == ["on", "the", "other", "hand"]
+    told = other or text_at(words, place + 1) in _OF_A_KNEE
+    return words[place].text == "one" and place - 1 in sides and told
 
 
 def is_able(words: Sequence[Word], place: int) -> bool:

@@ -23,6 +23,7 @@ from fabella.dictation.beside import (
     last_claim,
     of_same_test,
     only_compares,
+    only_contrasts,
     says_another_side,
 )
 from fabella.dictation.claims import Claim, Placed
@@ -122,8 +123,7 @@ class _Placing:
         if sides == _BOTH and len(self.sides) == 1 and has_two_sides(claim):
             claim.ask = BOTH_SIDES
         claim.sides = sides
-        if claim in self.waiting:
-            self.waiting.remove(claim)
+        self.waiting = [each for each in self.waiting if each is not claim]
         if self.sides and not claim.carried:
             self._take_back(at - 1, sides)
         self._share_with_joined(at - 1, sides)
@@ -165,7 +165,9 @@ class _Placing:
 
     def _claim(self, at: int, claim: Claim) -> None:
         before = neighbour(self.events, at, -1)
-        if claim.inner is not None:
+        if only_contrasts(before, claim):
+            self._lose()
+        elif claim.inner is not None:
             claim.sides = resolve(claim.inner, self.sides)
             if self.sides and claim.sides and not claim.carried:
                 self._take_back(at, claim.sides)
@@ -233,12 +235,10 @@ def place_sides(events: Sequence[Placed]) -> None:
     active = [each for each in events if counts(each)]
     _Placing(active, roles_of(active)).run()
     named = {each.sentence for each in active if names_side(each)}
-    for placed in active:
-        if isinstance(placed.event, Claim):
-            placed.event.same_sentence_side = placed.sentence in named
     for placed in events:
-        if isinstance(placed.event, Claim) and placed.event.twin is not None:
-            placed.event.sides = placed.event.twin.sides
+        if isinstance(claim := placed.event, Claim):
+            claim.same_sentence_side = counts(placed) and placed.sentence in named
+            claim.sides = claim.sides if claim.twin is None else claim.twin.sides
 
 
 def resolve(node: SideNode, current: tuple[Side, ...]) -> tuple[Side, ...]:

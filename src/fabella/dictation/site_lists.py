@@ -62,7 +62,7 @@ def _ends_there(items: Sequence[Item], at: int) -> bool:
     at += item_at(items, at).is_mark("preposition")
     after = item_at(items, at)
     joined = after.is_mark("and", "but") or after.tag in {Tag.COMPARTMENT, Tag.SIDE}
-    return joined or after.is_break() and after.text != "?"
+    return joined or (after.is_break() and after.text != "?")
 
 
 def label_by_comma(items: Sequence[Item]) -> list[Item]:
@@ -85,6 +85,10 @@ def label_by_comma(items: Sequence[Item]) -> list[Item]:
         if _may_label(item_at(items, place - 1)) and (at < 0 or items[at].is_break(".", ":")):
             for comma in commas[1:]:
                 kept[comma] = replace(kept[comma], tag=Tag.MARK, value="and", text="and")
+            for named in range(at + 1, place):
+                if (sign := items[named].sign) is not None:
+                    site = items[named].other(Tag.SITE) or sign.site
+                    kept[named] = replace(items[named], tag=Tag.SITE, value=site, others=())
             kept[place] = replace(item, value=":")
     return [_asked_where(kept, place) for place in range(len(kept))]
 

@@ -135,13 +135,13 @@ def _unknown_at(word: Word, place: int) -> Item:
 
 def _best_name(place: int, text: _Text) -> Item | None:
     """Return the name at a word; shorter where the words after it make a longer one of their own."""
-    word, named = text.words[place], text.named(place)
-    if named is None:
+    word = text.words[place]
+    if (named := text.named(place)) is None:
         return None
-    if word.stem == "knee" and place - 1 in text.sides:
-        return text.named(place, alone=True)
-    if named.tag is Tag.SILENT and named.last - 1 in text.sides and text_at(text.words, named.last) == "knee":
-        return text.named(place, alone=True)  # "that is all right knee"
+    knee = named.last - 1 in text.sides and text_at(text.words, named.last) == "knee"
+    silent = knee or (place in text.sides and text_at(text.words, place - 1) == "the")
+    if (word.stem == "knee" and place - 1 in text.sides) or (named.tag is Tag.SILENT and silent):
+        return text.named(place, alone=True)  # "that is all right knee", "now the right so"
     if isinstance(named.value, Describing) and named.value.phrase and _goes_on(text, named.last):
         return text.named(place, alone=True)
     if word.text in _BEFORE_NAMES and named.last > place + 1:

@@ -45,7 +45,7 @@ def _sign(lexicon: Lexicon, *stems: str) -> SignWord:
 
 def _is_measured(items: Sequence[Item], place: int) -> bool:
     """Say whether a number of quadrants follows, or stands before: "a 2 quadrant glide"."""
-    at = place + 1 + item_at(items, place + 1).is_break(":")
+    at = place + 1 + item_at(items, place + 1).is_break(":", ",")
     return any(_unit(item_at(items, each)) == "quadrant" for each in (place - 1, at))
 
 

@@ -31,6 +31,10 @@ _LABEL = re.compile(r"[ \t]*(?:-[ \t]*)?(?P<name>[A-Za-z][\w.' ]{0,28}?)[ \t]*:(
 _BEGINS = re.compile(r"^|(?<=[.?!])[ \t]+", re.MULTILINE)
 _NUMBER = re.compile(r"[ .]*\b(?:\d{1,2}|one|two|three|four|five|six|[a-f])\Z")
 _OPEN = {Tag.PERSON, Tag.UNKNOWN, Tag.UNIT, Tag.NO_UNIT}
+_PAUSE = "um"
+_UNSPOKEN = {"\n", _PAUSE}
+_SHORTEST_STAMP = 2
+"""A pause that was spoken, and the end of a line, are no longer."""
 _COURTESIES = ("answers", "thanks", "thanks_briefly")
 _FEWEST_TURNS = 3
 _TIMES_AS_MUCH = 2
@@ -56,28 +60,58 @@ def take_turns(text: str, lexicon: Lexicon) -> tuple[tuple[Word, ...], tuple[Mar
     """
     stamps = [match.span() for match in _STAMPS.finditer(text)]
     turns = _turns(text, stamps)
-    hidden = [*stamps, *((turn.start, turn.begins) for turn in turns)]
-    said = [word for word in split(_without(text, hidden)) if word.text]
-    words: list[Word] = []
-    marks: list[Mark] = []
+    said = _said(text, stamps, turns)
+    spoken = _Spoken()
+    spoken.add([word for word in said if not turns or word.start < turns[0].start])
     examiner = _examiner(turns, text)
     asked = ""
-    spoken = said if not turns else [word for word in said if word.start < turns[0].start]
-    words += spoken
     for turn in turns:
-        own = [word for word in said if turn.begins <= word.start < turn.end]
-        words.append(Word(start=turn.start, end=turn.begins, text="\n", glued=False))
+        own = [word for word in said if turn.start <= word.start < turn.end]
         if turn.name == examiner or turn.who == "examines":
-            words += own
+            spoken.add(own)
             asked = _question(text[turn.begins : turn.end])
-        elif any(word.text != "\n" for word in own):
-            own = own[: len(own) - (own[-1].text == "\n")]
-            place = len(words)
-            words.append(Word(start=own[0].start, end=own[-1].end, text="\n", glued=False))
-            why = _why(own, asked, lexicon, known=bool(examiner))
-            became = Became.NOT_UNDERSTOOD if why else Became.FRAME
-            marks.append(Mark(pieces=((place, place + 1),), became=became, why=why or Idle.OTHERS))
-    return tuple(words), tuple(marks)
+            continue
+        last = next((at + 1 for at in range(len(own) - 1, 0, -1) if own[at].text not in _UNSPOKEN), 1)
+        spoken.add(own[:1])
+        if last > 1:
+            spoken.add_other(own[1:last], _why(own[1:last], asked, lexicon, known=bool(examiner)))
+        spoken.add(own[last:])
+    return tuple(spoken.words), tuple(spoken.marks)
+
+
+class _Spoken:
+    """The words of a transcript as they are gathered, and what becomes of those that are not read."""
+
+    def __init__(self) -> None:
+        self.words: list[Word] = []
+        self.marks: list[Mark] = []
+
+    def add(self, words: Sequence[Word]) -> None:
+        """Add words of the examiner, and the marks of who speaks, and when."""
+        for word in words:
+            if word.text in _UNSPOKEN and word.end - word.start > _SHORTEST_STAMP:
+                self._mark(Became.FRAME, Idle.SPEAKER)
+            self.words.append(word)
+
+    def add_other(self, words: Sequence[Word], why: str) -> None:
+        """Add what somebody else says as one end of a sentence."""
+        self._mark(Became.NOT_UNDERSTOOD if why else Became.FRAME, why or Idle.OTHERS)
+        self.words.append(Word(start=words[0].start, end=words[-1].end, text="\n", glued=False))
+
+    def _mark(self, became: Became, why: str) -> None:
+        place = len(self.words)
+        self.marks.append(Mark(pieces=((place, place + 1),), became=became, why=why))
+
+
+def _said(text: str, stamps: Sequence[tuple[int, int]], turns: Sequence[_Turn]) -> list[Word]:
+    """Return all words in order; a name is the end of a sentence, and so is a stamp that opens a line."""
+    names = [(turn.start, turn.begins) for turn in turns]
+    hidden = [each for each in stamps if not any(start <= each[0] < end for start, end in names)]
+    marks = [Word(start=start, end=end, text="\n", glued=False) for start, end in names]
+    for start, end in hidden:
+        opens = "-->" not in text[start:end] and not text[:start].rpartition("\n")[2].strip()
+        marks.append(Word(start=start, end=end, text="\n" if opens else _PAUSE, glued=False))
+    return sorted([*split(_without(text, [*hidden, *names])), *marks], key=lambda word: word.start)
 
 
 def _why(own: Sequence[Word], asked: str, lexicon: Lexicon, *, known: bool) -> str:
@@ -91,7 +125,7 @@ def _why(own: Sequence[Word], asked: str, lexicon: Lexicon, *, known: bool) -> s
 
 def _is_courtesy(own: Sequence[Word]) -> bool:
     """Say whether a turn is nothing but an "okay" or a "thank you", where nothing was asked."""
-    said = [word.text for word in own if word.text not in {".", ",", "!"}]
+    said = [word.text for word in own if word.text not in {".", ",", "!", *_UNSPOKEN}]
     return any(load_listed("addressed").length(said, kind) == len(said) for kind in _COURTESIES)
 
 
@@ -109,7 +143,7 @@ def _question(said: str) -> str:
 def _turns(text: str, stamps: Sequence[tuple[int, int]]) -> list[_Turn]:
     """Return the turns of a text in which speakers are marked, or none."""
     plain = _without(text, stamps)
-    found = [*_names(plain, {end for _, end in stamps})]
+    found = sorted({*_names(plain, {end for _, end in stamps})})
     names = {name for *_, name in found}
     if not (stamps or (len(found) >= _FEWEST_TURNS and len(names) > 1)):
         return []

@@ -40,6 +40,7 @@ class Idle(StrEnum):
     OPENING = "it only opens what is told after it"
     FILLER = "a word of speech"
     ADDRESSED = "it is said to the patient, or to those who watch"
+    SPEAKER = "it tells who speaks, or when"
     OTHERS = "somebody else says it, and nothing of a knee"
     PLACE = "where the sign beside it is, which is the same sign everywhere"
     OF_A_TEST = "it only tells how the test beside it was positive"
