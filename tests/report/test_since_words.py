@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from fabella.anatomy import load_lesions
+from fabella.anatomy import Side, load_lesions
 from fabella.errors import InputError
-from fabella.follow import ChangeVerdict, follow
+from fabella.follow import ChangeVerdict, Since, follow
 from fabella.protocol import load_protocol
 from fabella.record import SCORES, Examination, ProcedureName, State, Total, read_examination
 from fabella.report import as_text, build_letter, build_summary, letter_document, summary_document
@@ -73,6 +73,37 @@ def course_of(*visits: Examination) -> CourseWords:
 def heads(sentences: Sequence[str]) -> set[str]:
     """Whose change each sentence tells, from which value to which."""
     return {each.partition(": ")[0] for each in sentences}
+
+
+def about(made: Examination, *complaint: Side) -> Examination:
+    """The same, as a visit for a complaint of a knee."""
+    return replace(made, context=replace(made.context, complaint=complaint))
+
+
+def test_a_visit_for_the_other_knee_hides_no_change_of_this_one() -> None:
+    """Everything is held against the last visit for the same knee, then what is new against the other."""
+    total = Total(score="lysholm", value=72, side=RIGHT)
+    firm = read("passive_flexion", 130, side=LEFT)
+    last = replace(
+        about(visit(4, read("thigh_girth", 46, unit="cm", method="tape"), firm), RIGHT), totals=(total,)
+    )
+    other = about(
+        visit(6, read("passive_flexion", 110, side=LEFT), graded("mcmurray", State.ABNORMAL, side=LEFT)), LEFT
+    )
+    now = about(visit(12, read("thigh_girth", 48.5, unit="cm", method="tape"), firm), RIGHT)
+    now = replace(now, totals=(replace(total, value=85),))
+    since, meanwhile = said(now, last, other)
+    assert (since.since, meanwhile.since) == (Since.LAST, Since.MEANWHILE)
+    girth, score = since.better
+    assert girth.startswith("Thigh girth on the right 46 → 48.5 cm: a true gain")
+    assert score.startswith("Lysholm score, right knee, 72 → 85 points: a true gain")
+    (bends,) = meanwhile.better
+    assert bends.startswith("Passive flexion of the left knee 110 → 130 degrees: a true gain")
+    assert meanwhile.not_again == "McMurray test of the left knee."
+    assert meanwhile.unchanged == meanwhile.regraded == meanwhile.unjudged == ""
+    text = text_of(now, last, other)
+    assert text.index("SINCE 3 FEBRUARY 2025") < text.index("SINCE 17 FEBRUARY 2025") < text.index("FINDINGS")
+    assert text.count("Each is judged by itself") == 1
 
 
 @pytest.mark.parametrize("visits", [TORN, NEW])

@@ -21,7 +21,7 @@ from fabella.follow.course import (
 )
 from fabella.follow.following import follow
 from fabella.follow.lightened import lightened
-from fabella.follow.since import Comparison, comparisons, worth_comparing
+from fabella.follow.since import Comparison, Since, comparisons, worth_comparing
 from fabella.follow.standing import Expectation, Place, Standing
 from fabella.follow.undone import Told, Undone, lasting, tells_lasting, told_no_longer
 from fabella.follow.verdicts import ChangeVerdict, ChangeWhy, Importance
@@ -53,6 +53,7 @@ __all__ = [
     "MeasureSeries",
     "Place",
     "ScoreBar",
+    "Since",
     "Standing",
     "Told",
     "TotalChange",

@@ -1,10 +1,11 @@
-"""An examination held against earlier ones of the same patient: the visit before, and where it began."""
+"""An examination held against earlier ones: the visit before, that about the same knee, where it began."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 
 from fabella.errors import InputError, Problem
 from fabella.evidence import Edition
@@ -15,6 +16,19 @@ from fabella.protocol import Protocol
 from fabella.record import Examination
 
 
+class Since(StrEnum):
+    """Which earlier visit an examination stands beside.
+
+    ``LAST`` is the last one with a complaint of the same knee, or of all where none had; ``MEANWHILE`` one
+    after it, the very visit before, that was about the other knee; ``BEGINNING`` where the trouble, or its
+    treatment, began.
+    """
+
+    LAST = "since"
+    MEANWHILE = "meanwhile"
+    BEGINNING = "beginning"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Comparison:
     """An examination beside an earlier one.
@@ -23,8 +37,8 @@ class Comparison:
     ----------
     earlier, day
         The earlier one, and its day.
-    is_last
-        Whether it is the visit before; else it is where the trouble, or its treatment, began.
+    since
+        Which of those that matter it is.
     before_operation
         Whether the operation that the later one tells of was done between them.
     course
@@ -33,7 +47,7 @@ class Comparison:
 
     earlier: Examination
     day: date
-    is_last: bool
+    since: Since
     before_operation: bool
     course: Course
 
@@ -41,7 +55,7 @@ class Comparison:
 def comparisons(
     examination: Examination, earlier: Sequence[Examination], *, edition: Edition, protocol: Protocol
 ) -> Iterator[Comparison]:
-    """Return an examination beside the visit before, and beside where it began if that is another one.
+    """Return an examination beside each of the earlier ones that matter, in the order of `Since`.
 
     Each is worked out when it is asked for; what is wrong with the visits is said at once.
 
@@ -57,32 +71,45 @@ def comparisons(
     seen_in_order(everyone)
     if problems := tuple(_not_earlier(examination, ordered)):
         raise InputError(problems)
-    chosen = worth_comparing(examination, ordered)
+    chosen = _chosen(examination, ordered)
     return (
         Comparison(
             earlier=each,
             day=_day(each),
-            is_last=each is chosen[-1],
+            since=since,
             before_operation=_is_before_operation(each, examination),
             course=follow([each, examination], edition=edition, protocol=protocol),
         )
-        for each in reversed(chosen)
+        for since, each in chosen.items()
     )
 
 
 def worth_comparing(examination: Examination, earlier: Iterable[Examination]) -> tuple[Examination, ...]:
-    """Return the earlier examinations that one is compared with, in the order of time: at most two.
+    """Return the earlier examinations that one is compared with, in the order of time: at most three.
 
-    They are the last one and where it began: the last one before the operation that the examination tells of,
-    or without one the first with a complaint of the same knee. Of those chosen the same are chosen again.
+    They are the last one about the same knee; the visit before, if that was about the other knee; and where
+    it began: the last one before the operation that the examination tells of, or without one the first with
+    a complaint of the same knee. Of those chosen the same are chosen again.
     """
     ordered = sorted(earlier, key=_day)
-    if not ordered:
-        return ()
-    before = [each for each in ordered if _is_before_operation(each, examination)]
+    chosen = _chosen(examination, ordered).values() if ordered else ()
+    return tuple(each for each in ordered if any(each is one for one in chosen))
+
+
+def _chosen(examination: Examination, ordered: Sequence[Examination]) -> dict[Since, Examination]:
+    """Return which of some earlier examinations, at least one in the order of time, matter; none twice."""
     alike = [each for each in ordered if _complaint(each) & _complaint(examination)]
-    beginning = before[-1] if before else alike[0] if alike else ordered[-1]
-    return (ordered[-1],) if beginning is ordered[-1] else (beginning, ordered[-1])
+    last = alike[-1] if alike else ordered[-1]
+    before = [each for each in alike or ordered if _is_before_operation(each, examination)] or [
+        each for each in ordered if _is_before_operation(each, examination)
+    ]
+    beginning = before[-1] if before else alike[0] if alike else last
+    chosen = {Since.LAST: last}
+    if ordered[-1] is not last:
+        chosen[Since.MEANWHILE] = ordered[-1]
+    if all(beginning is not each for each in chosen.values()):
+        chosen[Since.BEGINNING] = beginning
+    return chosen
 
 
 def _not_earlier(examination: Examination, earlier: Sequence[Examination]) -> Iterator[Problem]:

@@ -58,8 +58,8 @@ class LetterContext:
     history: str = field(metadata=said("The history in a line or two."))
     since: tuple[SinceWords, ...] = field(
         metadata=said(
-            "What has changed since the visit before, and since the trouble or its treatment began; empty "
-            "without earlier visits."
+            "What has changed since the last visit about the same knee, since one about the other knee "
+            "after it, and since the trouble or its treatment began; empty without earlier visits."
         )
     )
     knees: tuple[KneeFindings, ...] = field(metadata=said("Findings, right knee before left."))

@@ -1,4 +1,4 @@
-"""What has truly changed since the visit before, in the few plain words of a patient's page."""
+"""What has truly changed since the last visit about the same knee, in the plain words of a patient's page."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ class PlainChanges:
 
 
 def plain_changes(workup: Workup, earlier: Sequence[Workup | Examination]) -> PlainChanges | None:
-    """Return what a patient is told of what has changed since the visit before; None when that is nothing.
+    """Return what a patient is told of what has changed since the last visit; None when that is nothing.
 
     Raises `InputError` for an earlier examination of another patient, without a day or not earlier.
     """

@@ -7,16 +7,13 @@ from collections.abc import Iterator, Sequence
 from fabella.report.document import Paragraph, Section
 from fabella.report.since_words import SinceWords
 
-SINCE = ("since", "beginning")
-"""The sections that say what has changed: since the visit before, and since it began."""
-
 
 def since_sections(visits: Sequence[SinceWords]) -> Iterator[Section]:
     """Yield a section for each visit before; how often a change is told by chance stands once, last."""
     last = max((number for number, each in enumerate(visits) if each.by_chance), default=None)
-    for number, (name, each) in enumerate(zip(SINCE, visits, strict=False)):
-        blocks = tuple(_since_then(name, each, chance=number == last))
-        yield Section(id=name, heading=each.heading, blocks=blocks)
+    for number, each in enumerate(visits):
+        blocks = tuple(_since_then(each.since, each, chance=number == last))
+        yield Section(id=each.since, heading=each.heading, blocks=blocks)
 
 
 def _since_then(section: str, since: SinceWords, *, chance: bool) -> Iterator[Paragraph]:

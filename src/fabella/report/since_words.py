@@ -8,7 +8,7 @@ from datetime import date
 
 from fabella.anatomy import Side
 from fabella.evidence import LATEST, edition_ids, load_edition
-from fabella.follow import Comparison, comparisons
+from fabella.follow import Comparison, Since, comparisons
 from fabella.protocol import Protocol, load_protocol
 from fabella.record import Examination, State
 from fabella.report.change_words import POSITIVE, grades_of, subject
@@ -18,7 +18,7 @@ from fabella.report.wording import counted, lowered, sentence, written_date
 from fabella.workup import Workup
 
 MOST_CHANGES, MOST_SINCE_THE_BEGINNING, MOST_NAMED = 5, 3, 6
-"""True changes told since the last visit and since the beginning, and names in a list (judgement)."""
+"""True changes told since the last visit and since others, and names in a list (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +27,8 @@ class SinceWords:
 
     Parameters
     ----------
+    since
+        Which earlier visit it is.
     day, heading
         The day of that visit, and the same in words.
     operation
@@ -47,6 +49,7 @@ class SinceWords:
         How often an unchanged knee would be told as changed; empty where no change is told.
     """
 
+    since: Since
     day: date
     heading: str
     operation: str
@@ -65,7 +68,7 @@ _TRUE = (Become.WORSE, Become.BETTER, Become.CHANGED)
 
 
 def all_since(workup: Workup, earlier: Sequence[Workup | Examination]) -> tuple[SinceWords, ...]:
-    """Return what has changed since the visit before, then since the beginning if that is another visit.
+    """Return what has changed since the last visit about the same knee, then since others that matter.
 
     Raises `InputError` for an earlier examination of another patient, without a day or not earlier.
     """
@@ -75,7 +78,7 @@ def all_since(workup: Workup, earlier: Sequence[Workup | Examination]) -> tuple[
 
 
 def compared_with(workup: Workup, earlier: Sequence[Workup | Examination]) -> Iterator[Comparison]:
-    """Return an examination beside the earlier ones that matter, the visit before first, by its evidence."""
+    """Return an examination beside the earlier ones that matter, the last one first, by its evidence."""
     before = [each.examination if isinstance(each, Workup) else each for each in earlier]
     tables = workup.edition if workup.edition in edition_ids() else LATEST  # those being edited have no name
     return comparisons(workup.examination, before, edition=load_edition(tables), protocol=load_protocol())
@@ -84,9 +87,11 @@ def compared_with(workup: Workup, earlier: Sequence[Workup | Examination]) -> It
 def since_words(comparison: Comparison, examination: Examination, *, protocol: Protocol) -> SinceWords:
     """Return what has changed between an earlier examination and this one.
 
-    Since the visit before all of it; since the beginning the true changes alone.
+    Since the last visit about the same knee all of it; since others the true changes alone, and since the
+    visit before also what was not looked at again.
     """
-    whole, before = comparison.is_last, comparison.before_operation
+    whole, before = comparison.since is Since.LAST, comparison.before_operation
+    recent = comparison.since is not Since.BEGINNING
     most = MOST_CHANGES if whole else MOST_SINCE_THE_BEGINNING
     found = tuple(then_and_now(comparison.course, protocol))
     true = sorted((each for each in found if each.kind in _TRUE), key=lambda each: each.kind)
@@ -98,6 +103,7 @@ def since_words(comparison: Comparison, examination: Examination, *, protocol: P
         return tuple(each for each in found if each.kind is kind and whole)
 
     return SinceWords(
+        since=comparison.since,
         day=comparison.day,
         heading=f"Since {written_date(comparison.day)}",
         operation="That was before the operation." if before else "",
@@ -108,7 +114,7 @@ def since_words(comparison: Comparison, examination: Examination, *, protocol: P
         regraded=_regraded(of(Become.REGRADED)),
         unchanged=_unchanged(of(Become.WITHIN_ERROR), of(Become.AS_BEFORE), normal=len(of(Become.NORMAL))),
         unjudged=_unjudged(of(Become.UNJUDGED)),
-        not_again=_not_again(comparison, examination, protocol) if whole and not before else "",
+        not_again=_not_again(comparison, examination, protocol) if recent and not before else "",
         by_chance=BY_CHANCE if true else "",
     )
 

@@ -67,7 +67,8 @@ class SummaryContext:
     )
     since: PlainChanges | None = field(
         metadata=said(
-            "What has truly changed since the visit before, in plain words; None when that is nothing."
+            "What has truly changed since the last visit about the same knee, in plain words; None when that "
+            "is nothing."
         )
     )
     may_mean: tuple[str, ...] = field(metadata=said("What it may mean, never as certain."))
