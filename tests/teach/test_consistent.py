@@ -7,7 +7,7 @@ from functools import cache
 
 from fabella.anatomy import Side
 from fabella.record import NO_INJURY, Acuity, Mechanism, Setting
-from fabella.teach import Hidden, Recipe, draw_patient, load_curricula
+from fabella.teach import Hidden, Recipe, draw_patient, load_curricula, recipe_with
 from fabella.teach.speech import answer_words, story_words
 
 PATIENTS = 240
@@ -96,6 +96,32 @@ def test_a_hip_that_turns_freely_measures_so() -> None:
     inwards = pairs("hip_rotation_reduced", "hip_internal_rotation")
     assert {(0, 0), (1, 1)} == inwards
     assert (0, 1) not in pairs("hip_rotation_reduced", "hip_external_rotation")
+
+
+def test_pain_that_goes_on_at_rest_is_not_said_to_calm_down() -> None:
+    """Whoever hurts at rest does not say a breath later that rest takes the pain away."""
+    both = [each for each in crowd() if each.answers["rest_pain"] and each.answers["activity_pain"]]
+    said = [answer_words(each, "activity_pain") for each in both]
+    assert len(set(said)) > 1
+    assert not [each for each in said if "calms" in each]
+
+
+def test_a_hip_that_turns_out_by_itself_walks_with_its_foot_turned_out() -> None:
+    """A slipped head of the femur is seen in the walk (common practice): the drawing must not hide it."""
+    recipe = Recipe(seed=1, age_years=12, setting=Setting.PRIMARY_CARE)
+    slipped = [
+        draw_patient(recipe_with(replace(recipe, seed=1000 * seed), [("hip_disease", "")], alone=True))
+        for seed in range(12)
+    ]
+    turned: dict[bool, list[float]] = {True: [], False: []}
+    for each in slipped:
+        side = each.person.side
+        angle = each.outcomes["foot_progression_angle", side].value
+        assert angle is not None
+        turned[each.outcomes["obligate_external_rotation", side].level > 0].append(angle)
+    assert len(turned[True]) > 2 < len(turned[False])
+    mean_out, mean_not = (sum(turned[which]) / len(turned[which]) for which in (True, False))
+    assert mean_out - mean_not > 8
 
 
 def test_answers_of_the_history_do_not_take_each_other_back() -> None:

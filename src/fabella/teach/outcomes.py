@@ -29,6 +29,8 @@ Levels = dict[Place, tuple[int, int]]
 
 _SLOW = {0: 0.05, 1: 0.5, 2: 0.95}
 """Chance that somebody walks more slowly than is usual, by the degree of the limp (judgement)."""
+_TURNED_OUT_DEG = (10.0, 20.0)
+"""How much further outwards a foot points whose hip turns out by itself (judgement: common practice)."""
 _GAIT = ("cadence", "gait_speed", "stride_length")
 
 
@@ -147,6 +149,19 @@ def _angles(
             tape.blurred(protocol.sign("leg_length_difference"), None, sign * longer),
         )
     yield from _alignment(levels, tape, protocol)
+    yield from _turned_feet(levels, measured, tape, dice, protocol)
+
+
+def _turned_feet(
+    levels: Levels, measured: Mapping[Place, Measured], tape: Tape, dice: Dice, protocol: Protocol
+) -> Iterator[tuple[Place, Measured]]:
+    """Yield where the foot points of a leg whose hip turns outwards by itself as it bends: outwards."""
+    for side in Side:
+        if levels["obligate_external_rotation", side][0]:
+            usual = measured["foot_progression_angle", side].value
+            out = usual + dice.between(*_TURNED_OUT_DEG, "turned out", side)
+            sign = protocol.sign("foot_progression_angle")
+            yield (sign.id, side), tape.blurred(sign, side, out, value=out)
 
 
 def _alignment(levels: Levels, tape: Tape, protocol: Protocol) -> Iterator[tuple[Place, Measured]]:
