@@ -17,12 +17,14 @@ from pypdf import PdfReader
 from fabella.exam import faults
 from fabella.store.exams.codes import Kind, pass_by_code
 from fabella.store.exams.leading import Stage, stage_of
-from fabella.store.exams.papers import timetable_of, versions_of
+from fabella.store.exams.papers import put_paper, timetable_of, versions_of
 from fabella.web.examining import placing
 from fabella.web.examining.day_plan import USUAL
+from fabella.web.examining.drafting import ORDER, write_order
 from fabella.web.pages import exam_change
 from fabella.web.visitor import local_clinician
 from fabella.web.workers import Workers
+from tests.store.people import NOW
 
 LEAD = local_clinician("any")
 HERE = "/exams/1/"
@@ -323,6 +325,27 @@ def test_who_leaves_in_a_running_round_is_replaced_in_it(
     shown = text(placed.post(f"{HERE}timetable/change/", absent))
     assert re.findall(r">Round (\d), circuit A", shown) == ["2", "3"]
     assert "6 of 6 candidates stay" in shown
+
+
+def test_another_order_of_the_stations_waits_once_a_round_has_begun(
+    placed: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It was walked in rounds that had begun, too, and whoever was replaced in one moved everybody."""
+    before = timetable_of(1)
+    assert before is not None
+    put_paper(LEAD, 1, ORDER, write_order(before.day.stations[::-1]), now=NOW)
+    absent = {"examiner": "Ember", "first": "2", "last": "3"}
+    assert "0 of 6 candidates stay" in text(placed.post(f"{HERE}timetable/change/", absent))
+    monkeypatch.setattr(exam_change, "rounds_begun", lambda *_: 2)
+    shown = text(placed.post(f"{HERE}timetable/change/", absent))
+    assert "the order of the stations" in shown.lower()
+    carried = dict(re.findall(r'name="(\w+)" value="([^"]*)"', shown.partition("What would change")[2]))
+    again = text(placed.post(f"{HERE}timetable/change/", carried | {"step": ""}))
+    assert "6 of 6 candidates stay" in again
+    assert placed.post(f"{HERE}timetable/change/", carried | {"step": "keep"}).status_code == 302
+    after = timetable_of(1)
+    assert after is not None
+    assert (after.day.stations, after.seats) == (before.day.stations, before.seats)
 
 
 @pytest.mark.parametrize(

@@ -77,11 +77,11 @@ def _work_out(request: Request, draft: Draft, table: Timetable) -> HttpResponse:
     begun = _begun(typed, draft, table, request)
     day = going_on(table.day, draft.day(), begun)
     absence = _absence(typed, day)
+    stays = begun
     if absence.examiner:
         day = without(day, absence.examiner, absence.first, absence.last)
-    if absence.examiner:
-        begun = min(begun, absence.first)  # who leaves in the middle of a round is replaced in it
-    found = placed_when_ready(Asked(day=day, kept=table, begun=begun))
+        stays = min(begun, absence.first)  # who leaves in the middle of a round is replaced in it
+    found = placed_when_ready(Asked(day=day, kept=table, begun=stays))
     carried = [(name, typed.get(name, "")) for name in FIELDS]
     seen = typed_whole(typed.get("seen", ""), otherwise=draft.version(TIMETABLE))
     carried += [("begun", str(begun)), ("seen", str(seen))]
