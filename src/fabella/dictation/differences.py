@@ -172,7 +172,8 @@ def _girth(items: Sequence[Item], place: int) -> SignWord | None:
     lengths = [each for each in numbers if each.unit in {"cm", "mm", "inch"}]
     compared = bool(lengths) and any(each.is_mark("compared") or _compares(each) for each in near)
     around = any(each.unit == "cm" and each.value >= _LEAST_GIRTH_CM for each in lengths)
-    around = around or any(not each.unit and each.value >= _PLAIN_GIRTH_CM for each in numbers)
+    plain = not any(each.tag is Tag.UNKNOWN for each in near)  # "calf raises 25"
+    around = around or (plain and any(not each.unit and each.value >= _PLAIN_GIRTH_CM for each in numbers))
     if not compared and not around:
         return None
     return SignWord(name=name.replace("_", " "), to=(name,), kind=Class.HEALTH)

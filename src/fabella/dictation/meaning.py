@@ -47,11 +47,12 @@ from fabella.dictation.temperature import read_temperature
 from fabella.dictation.thessaly import read_thessaly
 from fabella.dictation.understood import Idle
 from fabella.dictation.vocabulary import Class, SignWord, Tag
-from fabella.record import Finding, Reason, State
+from fabella.record import Finding, State
 
 DONE_OR_PLANNED = "done, or only planned?"
 _PROCEDURES = {"knee_prosthesis", "previous_surgery", "recent_injection_or_aspiration"}
 _CLICKS = {"click", "painful click"}
+DONE_OR_NOT = "not done, or found so?"
 CLICK_OF_A_TEST = "it is told of the test, and no complaint"
 DENIED_READING = "a number, and a “no” beside it: what was it?"
 TESTED_ENOUGH = "negative, or not testable?"
@@ -172,12 +173,12 @@ def _barred(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Return that a sign was not tried, or could not be, and why."""
     reasons = [mod.item.value for mod in claim.mods if mod.item.tag is Tag.REASON]
     bare = not (claim.describing or claim.quantities or claim.stretch)
-    if "refused" in reasons and bare:
-        return Outcome(findings=untestable(targets_of(claim, word), Reason.REFUSED))
     reasoned = bool(reasons or claim.marks("tolerated", "guarded"))
+    if claim.marks("not_done") and (claim.quantities or any(said.grade for said, _ in claim.describing)):
+        return Outcome(question=DONE_OR_NOT)  # "not doing the Lachman, it was 2+"
     if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(targets_of(claim, word), State.NOT_EXAMINED))
-    marked = bare and claim.marks("cannot", "tolerated", "guarded", "not_done")
+    marked = bare and (claim.marks("cannot", "tolerated", "guarded", "not_done") or "refused" in reasons)
     unable = word.reader == "barred" and not claim.denials
     if marked or (reasoned and (unable or claim.tried)):
         return Outcome(findings=untestable(targets_of(claim, word), reason_of(claim)))

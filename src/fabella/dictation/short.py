@@ -57,7 +57,8 @@ def is_one(words: Sequence[Word], place: int) -> bool:
 
 def is_knee(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
     """Say whether "one" stands for the knee, or for what was named: "the right one has no effusion"."""
-    if words[place].text == "one" and text_at(words, place - 1) in _SIZES and _closes(words, place + 1):
+    ends = _closes(words, place + 1) or text_at(words, place + 1) in _GOES_ON
+    if words[place].text == "one" and text_at(words, place - 1) in _SIZES and ends:
         return True  # "a wave, a small one"
     other = [text_at(words, place + step) for step in range(1, 5)] == ["on", "the", "other", "hand"]
     told = other or text_at(words, place + 1) in _OF_A_KNEE

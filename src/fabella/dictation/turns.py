@@ -118,7 +118,7 @@ def _why(own: Sequence[Word], asked: str, lexicon: Lexicon, *, known: bool) -> s
     """Return why somebody's turn must be asked about, or nothing where it tells nothing of a knee."""
     if not known:
         return WHO_EXAMINES
-    if asked and _tells(split(asked), lexicon):
+    if asked and (_tells(split(asked), lexicon) or not _is_courtesy(own)):
         return REPLIED
     return SOMEBODY_ELSE if _tells(own, lexicon) and not _is_courtesy(own) else ""
 
