@@ -151,3 +151,16 @@ def test_a_reading_without_a_state_is_no_grade() -> None:
     """Millimetres that the examiner did not grade are read by the grading, not followed as a grade."""
     course = followed(visit(0, read("lachman", 9, unit="mm")), visit(26, read("lachman", 2, unit="mm")))
     assert course.grades == ()
+
+
+def test_a_test_that_could_not_be_done_at_first_hides_nothing_of_what_came_after() -> None:
+    """What is told since the first visit is told since the first grade; a later gap is a gap."""
+    levels: tuple[str | State, ...] = (State.UNTESTABLE, "3+", "1+", State.UNTESTABLE, "0")
+    course = followed(*(visit(6 * number, graded("lachman", each)) for number, each in enumerate(levels)))
+    (series,) = course.grades
+    days = [point.day for point in series.points]
+    assert [each.verdict for each in series.steps] == [CANNOT, BETTER, CANNOT, CANNOT]
+    assert [each.verdict for each in series.from_first] == [CANNOT, BETTER, CANNOT, BETTER]
+    assert [each.since for each in series.from_first] == [days[0], days[1], days[1], days[1]]
+    never = followed(*(visit(6 * number, graded("lachman", State.UNTESTABLE)) for number in range(3)))
+    assert [each.verdict for each in never.grades[0].from_first] == [CANNOT, CANNOT]

@@ -85,6 +85,19 @@ def test_what_cannot_be_judged_says_why() -> None:
     )
 
 
+def test_what_could_not_be_tested_at_the_first_visit_is_told_since_it_was() -> None:
+    """A Lachman test that pain prevented at first, and what became of it: no day is told that it was not."""
+    levels: tuple[str | State, ...] = (State.UNTESTABLE, "3+", "1+")
+    words = told(*(visit(6 * number, graded("lachman", each)) for number, each in enumerate(levels)))
+    (gain,) = words.better
+    assert gain.startswith("Lachman test of the right knee not testable → 3+ → 1+: a true improvement by two")
+    assert words.unjudged == ()
+    back = told(*(visit(6 * number, graded("lachman", each)) for number, each in enumerate((*levels, "3+"))))
+    (loss,) = back.worse
+    assert "; since 17 February 2025 unchanged" in loss
+    assert "since the first visit" not in loss
+
+
 def test_a_calf_says_that_the_number_does_not_tell() -> None:
     """A true change without a direction is called neither better nor worse."""
     words = two(*(read("calf_girth", value, unit="cm", method="tape") for value in (40, 36)))
@@ -217,11 +230,11 @@ def test_a_verdict_keeps_what_it_is_held_against_apart() -> None:
     gain = Verdict(clauses=(("a true gain", "beyond 10 degrees, tape (own: short)"),), beside="left 5")
     assert gain.words == "a true gain (beyond 10 degrees, tape (own: short)); left 5"
     assert gain.short == "a true gain"
-    assert gain.since_the_first_visit == f"since the first visit {gain.words}"
+    assert gain.since("the first visit") == f"since the first visit {gain.words}"
     unknown = Verdict(why_not="a grade was not given")
     assert unknown.words == "cannot be judged, as a grade was not given"
     assert unknown.under_its_heading == "a grade was not given"
-    assert unknown.since_the_first_visit == f"since the first visit it {unknown.words}"
+    assert unknown.since("the first visit") == f"since the first visit it {unknown.words}"
     assert Verdict().words == Verdict().under_its_heading == Verdict().short == "cannot be judged"
 
 

@@ -116,7 +116,10 @@ class GradeChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GradeSeries:
-    """All grades of one sign on one side (None: of the person)."""
+    """All grades of one sign on one side (None: of the person).
+
+    ``from_first`` are the changes since the first grade, of later points than that.
+    """
 
     sign: str
     side: Side | None

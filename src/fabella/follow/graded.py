@@ -48,8 +48,12 @@ def grade_series(seen: Sequence[Seen], *, edition: Edition, protocol: Protocol) 
             if not points or all(finding.value is not None for _, finding in stated):
                 continue
             compare = partial(_change, sign=sign, edition=edition)
-            steps, from_first = compare_pairs(points, compare)
+            steps, from_first = compare_pairs(points, compare, tells=_is_graded)
             yield GradeSeries(sign=sign.id, side=side, points=points, steps=steps, from_first=from_first)
+
+
+def _is_graded(point: GradePoint) -> bool:
+    return point.rank is not None
 
 
 def _point(seen: Seen, finding: Finding, sign: Sign) -> GradePoint:

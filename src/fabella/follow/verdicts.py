@@ -50,10 +50,22 @@ class Importance(StrEnum):
 
 
 def compare_pairs(
-    points: Sequence[Point], compare: Callable[[Point, Point], Change]
+    points: Sequence[Point],
+    compare: Callable[[Point, Point], Change],
+    *,
+    tells: Callable[[Point], bool] = lambda _: True,
 ) -> tuple[tuple[Change, ...], tuple[Change, ...]]:
-    """Return the changes from each point to the next, and those of every later point from the first."""
+    """Return the changes from each point to the next, and those of every later point from the first.
+
+    That is the first which ``tells`` anything, once there is one: a test prevented by pain at the first visit
+    hides nothing of what became of the knee afterwards.
+    """
+    first = next((number for number, each in enumerate(points) if tells(each)), 0)
     return (
         tuple(compare(earlier, later) for earlier, later in pairwise(points)),
-        tuple(compare(points[0], later) for later in points[1:]),
+        tuple(
+            compare(points[first if number > first else 0], later)
+            for number, later in enumerate(points)
+            if number
+        ),
     )

@@ -145,7 +145,8 @@ def _told(
     """Return a sentence with the true changes between visits, under the verdict that matters most.
 
     That is the one since the first visit when it is a true change, else that of the latest step which is one;
-    then the steps come first, as what stands under a change has to begin with it.
+    then the steps come first, as what stands under a change has to begin with it. What could not be graded at
+    the first visit is told since it was.
     """
     true = [(step, verdict) for step, verdict in steps if step.verdict in _TRUE]
     under = whole.verdict if whole.verdict in _TRUE or not true else true[-1][0].verdict
@@ -155,7 +156,8 @@ def _told(
     elif len(steps) == 1:
         parts = [change.verdict.words]
     elif between and whole.verdict not in _TRUE:
-        parts = [*between, change.verdict.since_the_first_visit]
+        when = "the first visit" if whole.since == steps[0][0].since else written_date(whole.since)
+        parts = [*between, change.verdict.since(when)]
     else:
         parts = [change.verdict.words, *between]
     return under, sentence(f"{change.head}: {'; '.join(parts)}")

@@ -86,14 +86,9 @@ class Verdict:
         """The same below a heading that says already that it cannot be judged: the reason alone."""
         return self.words if self.clauses or not self.why_not else self._with_beside(self.why_not)
 
-    @property
-    def since_the_first_visit(self) -> str:
-        """The same as a clause of its own: ``since the first visit it cannot be judged``."""
-        return (
-            f"since the first visit {self.words}"
-            if self.clauses
-            else f"since the first visit it {self.words}"
-        )
+    def since(self, when: str) -> str:
+        """Return the same as a clause of its own: ``since the first visit it cannot be judged``."""
+        return f"since {when} {self.words}" if self.clauses else f"since {when} it {self.words}"
 
     @property
     def short(self) -> str:
