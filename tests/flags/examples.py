@@ -341,6 +341,16 @@ EXAMPLES: dict[str, Triple] = {
         exam({"tenderness_calf": False, "whole_leg_swollen": False}),
         exam({"tenderness_calf": True}),
     ),
+    "growth_plate": (
+        exam(
+            {"valgus_stress_30": True, "tenderness_medial_femoral_condyle": True},
+            age=15,
+            days=1,
+            mechanism=BLOW,
+        ),
+        exam({"valgus_stress_30": True, "bony_tenderness": False}, age=15, days=1, mechanism=BLOW),
+        exam({"valgus_stress_30": True}, age=15, days=1, mechanism=BLOW),
+    ),
     "dvt_suspected": (
         exam({"tenderness_calf": True}, said={"calf_pain": True}),
         exam({"tenderness_calf": True}, said={"calf_pain": True}, days=1, mechanism=TWIST),

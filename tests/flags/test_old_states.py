@@ -208,6 +208,10 @@ def test_a_knee_whose_swelling_has_a_name_is_not_looked_into(known: str) -> None
     assert verdict(exam(WARM, age=38, days=200, mechanism=NONE, said=said), rule) is None
     assert verdict(exam(WARM, age=38, days=200, mechanism=TWIST), rule) is None
     assert verdict(exam(WARM, age=38, acuity=Acuity.CHRONIC, mechanism=NONE), rule) is MET
+    before: dict[str, Answer] = {"previous_surgery": True}
+    assert verdict(exam(WARM, age=38, days=200, mechanism=NONE, said=before), rule) is MET
+    healing = exam(WARM, age=38, days=200, mechanism=NONE, operated=(ProcedureName.ARTHROSCOPY, 60))
+    assert verdict(healing, rule) is None
     torn: dict[str, Found] = {**WARM, "joint_line_tenderness_medial": True, "mcmurray": True}
     assert verdict(exam(torn, age=38, days=200, mechanism=NONE), rule) is None
     assert verdict(exam({**WARM, "lachman": "2+"}, age=38, days=200, mechanism=NONE), rule) is None
@@ -285,3 +289,43 @@ def test_old_numbness_and_pain_of_the_feet_are_told_of_both() -> None:
     cold: dict[str, Found] = {"distal_pulses": "absent", "cool_foot": True}
     feet = exam(cold, cold, said={"foot_pain_at_night": False}, age=77, days=900, mechanism=NONE)
     assert verdict(feet, "ischaemic_foot", LEFT) is None
+
+
+@pytest.mark.parametrize(
+    ("found", "said", "days", "expected"),
+    [
+        ({"distal_pulses": "weak"}, {"calf_pain": True}, 0, OPEN),
+        ({"distal_pulses": "weak"}, {"calf_pain": True}, 15, None),
+        ({"distal_pulses": "weak"}, {"calf_pain": True, "activity_pain": True}, 0, None),
+        ({"distal_pulses": "weak", "cool_foot": False}, {"calf_pain": True}, 0, None),
+        ({"distal_pulses": "weak"}, {}, 0, None),
+        ({"distal_pulses": "normal"}, {"calf_pain": True}, 0, None),
+    ],
+)
+def test_a_calf_that_lately_hurts_above_a_weak_pulse_asks_for_the_foot(
+    found: dict[str, Found], said: dict[str, Answer], days: float, expected: object
+) -> None:
+    """Pain is the first sign of acute ischaemia; a weak pulse alone may be the examiner's own."""
+    assert verdict(exam(found, said=said, days=days, age=61, mechanism=NONE), "ischaemic_foot") is expected
+
+
+@pytest.mark.parametrize(("days", "expected"), [(7, MET), (15, OPEN), (None, OPEN)])
+def test_one_leg_lately_swollen_is_suspected_of_a_clot_by_itself(
+    days: float | None, expected: object
+) -> None:
+    """NICE NG158: a leg that swells is suspected, and takes a D-dimer today; both legs are not."""
+    leg: dict[str, Found] = {"whole_leg_swollen": True}
+    assert verdict(exam(leg, age=36, days=days, mechanism=NONE), "dvt_suspected") is expected
+    assert verdict(exam(leg, leg, age=36, days=7, mechanism=NONE), "dvt_suspected") is OPEN
+    assert verdict(exam(leg, age=36, days=7, mechanism=TWIST), "dvt_suspected") is None
+
+
+@pytest.mark.parametrize(("age", "days", "expected"), [(15.9, 14, MET), (16, 14, None), (12, 15, None)])
+def test_a_growing_knee_that_opens_over_tender_bone_may_be_broken_through_the_plate(
+    age: float, days: float, expected: object
+) -> None:
+    """Veenema 1999: taken for a sprain of the medial ligament, at 15 years."""
+    found: dict[str, Found] = {"valgus_stress_30": "1+", "tenderness_medial_femoral_condyle": True}
+    assert (
+        verdict(exam(found, age=age, days=days, mechanism=Mechanism.VALGUS_FORCE), "growth_plate") is expected
+    )

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from fabella.flags import (
+    arteries,
     bleeding,
     blood,
     extensor,
@@ -47,7 +48,7 @@ DECISIONS: dict[str, Decision] = {
         imaged.fracture_shown,
         imaged.stress_fracture_shown,
         imaged.artery_disease_shown,
-        limb.popliteal_aneurysm,
+        arteries.popliteal_aneurysm,
         infection.septic_joint_adult,
         infection.septic_joint_child,
         infection.prosthetic_joint_infection,
@@ -69,6 +70,7 @@ DECISIONS: dict[str, Decision] = {
         fractures.pittsburgh_knee,
         fractures.fracture_rule_not_usable,
         fractures.tender_bone_not_weight_bearing,
+        young.growth_plate,
         fractures.fracture_without_force,
         fractures.stress_fracture,
         blood.lipohaemarthrosis,

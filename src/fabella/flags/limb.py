@@ -14,12 +14,11 @@ from fabella.flags.story import (
     recent_injury,
     within_days,
 )
-from fabella.record import Mechanism, Sex
+from fabella.record import Mechanism
 
 INDEX_LIMIT = 0.90  # 0.90 itself is normal (Mills 2004)
 REFILL_LIMIT_S = 2.0  # common practice
 SHORT_HISTORY_DAYS = 14  # common practice
-ANEURYSM_YEARS = 60  # common practice
 PRESSURE_DAYS = 3  # judgement: a compartment that has not swelled by then seldom will
 _PAIN_OF_THE_KNEE = ("pain_anterior", "pain_medial", "pain_lateral")
 BOTH_CRUCIATES = frozenset({"acl_tear", "pcl_tear"})
@@ -109,13 +108,16 @@ def ischaemic_foot(knee: Knee) -> Reading:
     Who loses a leg's blood supply in a day often has poor pulses in the other leg as well, and a clot can
     take both; after years it is pain at rest that says that the leg is in danger. A pulse that is weak in a
     cool foot may be the examiner's own: whether there is one is open, unless a mass behind the knee explains
-    it as an artery full of clot. Feet that were both cool for long say nothing of it.
+    it as an artery full of clot. Feet that were both cool for long say nothing of it. A calf that lately
+    hurts, and not on exertion only, asks the same of a weak pulse above a foot nobody felt.
     """
     lately = began_lately(knee)
     alike = knee.across.has("cool_foot") is True and lately is False
-    faint = not alike and all_of(knee.has("distal_pulses"), knee.has("cool_foot"))
+    hurts_lately = all_of(knee.said("calf_pain"), not knee.said("activity_pain"), lately)
+    short = True if hurts_lately and knee.has("cool_foot") is None else knee.has("cool_foot")
+    faint = not alike and all_of(knee.has("distal_pulses"), short)
     absent = any_of(knee.is_at_least("distal_pulses", "absent"), None if faint else False)
-    lump = any_of(knee.has("popliteal_mass"), knee.has("popliteal_pulsation"), _artery_shown_ill(knee))
+    lump = any_of(knee.has("popliteal_mass"), knee.has("popliteal_pulsation"), artery_shown_ill(knee))
     clotted = all_of(lump, any_of(absent is True, faint))
     refill = given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S)
     criteria = {
@@ -197,7 +199,8 @@ def _foot_hurts_at_rest(knee: Knee) -> Truth:
     return unless(any_of(*map(knee.said, _PAIN_OF_THE_KNEE)), told) if foot is None else foot
 
 
-def _artery_shown_ill(knee: Knee) -> Truth:
+def artery_shown_ill(knee: Knee) -> Truth:
+    """Say whether an image shows the artery behind the knee widened or pinched; none shows it sound."""
     return True if "popliteal_artery_disease" in knee.shown else None
 
 
@@ -215,28 +218,4 @@ def open_joint(knee: Knee) -> Reading:
         met=all_of(injury, any_of(*wounds)),
         relevant=hint(any_of(*wounds)),
         excluded=incision and injury is not True,
-    )
-
-
-def popliteal_aneurysm(knee: Knee) -> Reading:
-    """A mass behind the knee that widens with the pulse, or has taken the foot's blood.
-
-    One full of clot no longer pulsates (common practice). In an older man any lump raises the question.
-    Feet that are both cool tell of the weather rather than of the mass; the pulses answer.
-    """
-    pulsation, mass = knee.has("popliteal_pulsation"), knee.has("popliteal_mass")
-    cool = knee.across.has("cool_foot") is not True and knee.has("cool_foot")
-    sex = knee.examination.patient.sex
-    older = given(knee.age_years, lambda years: years >= ANEURYSM_YEARS)
-    criteria = {
-        "expansile_mass": pulsation,
-        "poor_flow": all_of(mass, any_of(knee.has("distal_pulses"), cool)),
-        "older_man": all_of(None if sex is None else sex is Sex.MALE, older),
-    }
-    lump = any_of(knee.has("posterior_swelling"), knee.said("lump_noticed"))
-    return Reading(
-        criteria=criteria,
-        met=True if criteria["poor_flow"] else pulsation,
-        relevant=hint(any_of(pulsation, mass, all_of(criteria["older_man"], lump))),
-        excluded=_artery_shown_ill(knee) is True or foot_in_danger(knee),
     )

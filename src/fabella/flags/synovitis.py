@@ -1,12 +1,12 @@
 """A knee that stays swollen for weeks or months, and nobody knows why."""
 
-from fabella.flags.explanations import mechanical, operated, sore_joint
+from fabella.flags.explanations import mechanical, sore_joint
 from fabella.flags.joints import inflammatory_arthritis, prolonged_stiffness
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint, negate
 from fabella.flags.picture import hot, swollen
 from fabella.flags.reading import Reading
-from fabella.flags.story import child, injured, persistent
+from fabella.flags.story import child, heals, injured, persistent
 from fabella.record import Mechanism
 
 DELAY_DAYS = 90  # "3 months or longer" (NICE CG79)
@@ -49,7 +49,7 @@ def _explained(knee: Knee, small: Truth) -> Truth:
     return any_of(
         injured(knee),
         knee.replaced,
-        operated(knee),
+        heals(knee),
         *map(knee.said, _NAMED),
         sore_joint(knee),
         any_of(*map(knee.has, _LOOSE)),

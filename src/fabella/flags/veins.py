@@ -106,7 +106,10 @@ def dvt_2003(knee: Knee) -> Reading:
 
 
 def dvt_suspected(knee: Knee) -> Reading:
-    """Two signs in one leg without a fresh injury: the suspicion itself asks for a D-dimer today."""
+    """Two signs in one leg without a fresh injury, or the whole of it lately swollen, and not the other.
+
+    The suspicion itself asks for a D-dimer today.
+    """
     facts = vein_facts(knee)
     criteria = {
         "calf_pain": knee.said("calf_pain"),
@@ -114,7 +117,9 @@ def dvt_suspected(knee: Knee) -> Reading:
         "swelling": any_of(facts.whole_leg_swollen, _thicker(knee, facts), knee.has("pitting_oedema")),
         "superficial_veins": facts.superficial_veins,
     }
-    met = at_least(2, *criteria.values())
+    alone = knee.across.has("whole_leg_swollen") is not True
+    lately = all_of(alone, knee.complained_of, within_days(knee, FRESH_DAYS))
+    met = any_of(at_least(2, *criteria.values()), all_of(facts.whole_leg_swollen, lately))
     return Reading(
         criteria=criteria,
         met=met,

@@ -1,9 +1,10 @@
-"""Young people: pain of weeks with a limp or signs of illness, bruises, calf pain on exertion."""
+"""Young people: growth plates, weeks of pain with a limp or illness, bruises, calf pain on exertion."""
 
+from fabella.flags.imaged import break_shown
 from fabella.flags.knee import Knee
 from fabella.flags.limb import leg_in_danger
 from fabella.flags.logic import Truth, all_of, any_of, hint
-from fabella.flags.picture import feverish, hip_rotation_short
+from fabella.flags.picture import feverish, hip_rotation_short, tender_bone
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, injured_within, persistent
 from fabella.record import Mechanism
@@ -59,6 +60,26 @@ def bruised_child(knee: Knee) -> Reading:
         criteria=criteria,
         met=bruises,
         relevant=all_of(child(knee, under_years=CHILD_YEARS), hint(bruises)),
+    )
+
+
+def growth_plate(knee: Knee) -> Reading:
+    """Veenema 1999: a young knee that opens to the side over tender bone is broken through the growth plate.
+
+    Until a film shows otherwise; the plate gives before the ligament.
+    """
+    sideways = ("valgus_stress_0", "valgus_stress_30", "varus_stress_0", "varus_stress_30")
+    criteria = {
+        "recent_injury": injured_within(knee, FRESH_DAYS),
+        "opens": any_of(*map(knee.has, sideways)),
+        "bone_tender": tender_bone(knee),
+    }
+    injury, opens, _ = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=all_of(child(knee, under_years=CHILD_YEARS), injury, hint(opens)),
+        excluded=break_shown(knee),
     )
 
 
