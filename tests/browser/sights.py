@@ -207,6 +207,15 @@ def _fail_to_log_in(page: Page) -> None:
     page.wait_for_selector(".problems")
 
 
+def _change_wrongly(page: Page) -> None:
+    page.fill("[name=current]", PASSWORD)
+    page.fill("[name=new]", "short")
+    page.fill("[name=again]", "short")
+    with page.expect_navigation():
+        page.locator("main form button").click()
+    page.wait_for_selector(".says")
+
+
 def _enter_wrong_exam_code(page: Page) -> None:
     page.fill("[name=code]", "AAAAAAAA")
     page.locator("form:has([name=code]) button").click()
@@ -449,6 +458,8 @@ _MORE = (
     Sight(name="login_sign_on", route="login", account=None, signs_on=True),
     Sight(name="login_sign_on_left", path="/login/?left=sign-on", account=None, signs_on=True),
     Sight(name="login_sign_on_silent", path="/login/hospital/", status=502, account=None, signs_on=True),
+    Sight(name="own_password", route="own_password", account="ann"),
+    Sight(name="own_password_wrong", route="own_password", account="ann", then=_change_wrongly),
     Sight(name="start_empty", route="start", account="ann"),
     Sight(name="patients_empty", route="patients", account="ann"),
     Sight(name="administration_accounts", route="administration", account="kay"),

@@ -1,9 +1,12 @@
 import logging
 import re
+import threading
+import time
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
+from django.db import connections
 from django.test import Client
 from django.test.utils import override_settings
 from django.urls import resolve
@@ -13,7 +16,7 @@ from fabella.store.accounts.keeping import close_account, open_account, set_pass
 from fabella.store.accounts.models import Account
 from fabella.store.clinic.models import Patient
 from fabella.web import sessions
-from fabella.web.attempts import FOR_A_NAME, Attempts, attempts
+from fabella.web.attempts import FOR_A_NAME, FOR_AN_ADDRESS, Attempts, attempts
 from fabella.web.settings import settings_of
 from tests.web.walking import PARTS, WITHOUT_SIGN_ON_NOT_THERE, Route, routes
 
@@ -234,6 +237,81 @@ def test_a_server_that_others_reach_believes_no_forwarded_address(client: Client
         assert client.post("/login/", {"name": "ann", "password": PHRASE}).status_code == 429
 
 
+def test_guesses_made_at_once_are_no_more_than_one_after_the_other() -> None:
+    """An attempt counts while it goes on; one that succeeds, or was none, is taken back."""
+    tried, now = Attempts(), datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+    at_once = [tried.may_try("ann", "ward", now) for _ in range(2 * FOR_A_NAME)]
+    assert at_once == [True] * FOR_A_NAME + [False] * FOR_A_NAME
+    tried.take_back("ann", "ward")
+    assert [tried.may_try("ann", "ward", now) for _ in range(2)] == [True, False]
+    tried.succeeded("ann", "ward")
+    assert tried.may_try("ann", "ward", now)
+
+
+def test_a_ward_that_logs_in_is_not_counted(client: Client) -> None:
+    """Forty people who know their passwords enter from one address within a quarter of an hour."""
+    attempts.forget()
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    for _ in range(FOR_AN_ADDRESS + 10):
+        assert client.post("/login/", {"name": "ann", "password": PHRASE}).status_code == 302
+
+
+def test_few_passwords_are_hashed_at_once(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each hash takes 100 MB: twenty that are sent in the same moment wait for each other, four at a time."""
+    attempts.forget()
+    counting, going_on, most = threading.Lock(), 0, 0
+
+    def slowly(*_: Any, **__: Any) -> None:
+        nonlocal going_on, most
+        with counting:
+            going_on += 1
+            most = max(most, going_on)
+        time.sleep(0.05)
+        with counting:
+            going_on -= 1
+
+    monkeypatch.setattr("fabella.web.hashing.authenticate", slowly)
+    monkeypatch.setattr("fabella.web.pages.account.note_refused", lambda *_: None)
+    answers: list[int] = []
+
+    def guess(number: int) -> None:
+        browser = Client(SERVER_NAME="localhost")
+        answers.append(browser.post("/login/", {"name": f"n{number}", "password": "no"}).status_code)
+        connections.close_all()
+
+    threads = [threading.Thread(target=guess, args=(number,)) for number in range(20)]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join()
+    assert (answers, most) == ([403] * 20, 4)
+    attempts.forget()
+    del client
+
+
+def test_the_log_tells_who_came_and_who_was_refused(client: Client, caplog: pytest.LogCaptureFixture) -> None:
+    """Log-ins, refusals and leaving are a line each, with the address; nothing typed as a name goes there."""
+    attempts.forget()
+    open_account("sam", password=PHRASE, roles=[Role.STUDENT])
+    with caplog.at_level(logging.INFO):
+        client.post("/login/", {"name": "sam", "password": "wrong one"})
+        client.post("/login/", {"name": PHRASE, "password": ""})
+        client.post("/login/", {"name": "sam", "password": PHRASE})
+        client.get("/patients/1/")
+        client.post("/logout/")
+        client.post("/mark/", {"code": "AAAAAAAA"})
+    told = [each.getMessage() for each in caplog.records if each.name.startswith("fabella.web")]
+    why = "name and password do not fit together, or it is closed"
+    assert told == [
+        f"refused a log-in as sam from 127.0.0.1: {why}",
+        f"refused a log-in as a name that no account has from 127.0.0.1: {why}",
+        "sam logged in from 127.0.0.1 by a password",
+        "refused GET /patients/1/ to sam",
+        "sam logged out from 127.0.0.1",
+        "refused a code of an exam from 127.0.0.1",
+    ]
+
+
 def test_the_door_leads_nowhere_else(client: Client) -> None:
     """A way back that is no page of ours is ignored."""
     open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
@@ -284,7 +362,7 @@ def test_a_clock_that_is_set_back_shuts_nobody_out() -> None:
     """Failures count for a quarter of an hour, not until the clock has come where it was before."""
     tried, now = Attempts(), datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
     for _ in range(FOR_A_NAME):
-        tried.failed("ann", "ward", now)
+        assert tried.may_try("ann", "ward", now)
     assert [tried.may_try("ann", "ward", now - timedelta(minutes=each)) for each in (0, 60)] == [False, True]
 
 

@@ -26,10 +26,10 @@ def address_of(request: HttpRequest) -> str:
     """
     forwarded = str(request.META.get("HTTP_X_FORWARDED_FOR", "")).rsplit(",", 1)[-1].strip()
     is_believed = bool(forwarded) and settings.FABELLA.is_loopback
-    return _counted(forwarded if is_believed else str(request.META.get("REMOTE_ADDR", "")))
+    return counted(forwarded if is_believed else str(request.META.get("REMOTE_ADDR", "")))
 
 
-def _counted(told: str) -> str:
+def counted(told: str) -> str:
     """Return what is counted of an address: of IPv6 the first half, since a machine chooses the second.
 
     It may take as many of those as it likes (RFC 4291, section 2.5.1; RFC 8981).
@@ -44,7 +44,7 @@ def _counted(told: str) -> str:
 
 
 class Attempts:
-    """Failed attempts, remembered while the server runs: there is one process, and it outlives the window.
+    """Attempts that failed or go on, remembered while the server runs: one process, longer than the window.
 
     A name is counted together with the address, so that nobody can lock a colleague out from elsewhere.
     """
@@ -55,26 +55,36 @@ class Attempts:
         self._failed: OrderedDict[tuple[str, ...], deque[datetime]] = OrderedDict()
 
     def may_try(self, name: str, address: str, now: datetime) -> bool:
-        """Say whether another attempt is allowed."""
-        with self._lock:
-            return (
-                self._count((name, address), now) < self._for_a_name
-                and self._count((address,), now) < self._for_an_address
-            )
+        """Say whether another attempt is allowed; it counts as failed from now on, until it is taken back.
 
-    def failed(self, name: str, address: str, now: datetime) -> None:
-        """Remember a failed attempt."""
+        Many that are made in the same moment are therefore no more than those made one after the other.
+        """
         with self._lock:
+            if (
+                self._count((name, address), now) >= self._for_a_name
+                or self._count((address,), now) >= self._for_an_address
+            ):
+                return False
             for key in ((name, address), (address,)):
                 self._failed.setdefault(key, deque(maxlen=self._for_an_address)).append(now)
                 self._failed.move_to_end(key)
             while len(self._failed) > _MANY:
                 self._failed.popitem(last=False)
+            return True
 
     def succeeded(self, name: str, address: str) -> None:
-        """Forget the failures of somebody who then knew the password."""
+        """Take an attempt back, and forget the failures of somebody who then knew the password."""
         with self._lock:
             self._failed.pop((name, address), None)
+            if of_all := self._failed.get((address,)):
+                of_all.pop()
+
+    def take_back(self, name: str, address: str) -> None:
+        """Take an attempt back that was none."""
+        with self._lock:
+            for key in ((name, address), (address,)):
+                if times := self._failed.get(key):
+                    times.pop()
 
     def forget(self) -> None:
         """Forget everything."""

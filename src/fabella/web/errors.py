@@ -94,6 +94,10 @@ def answer_to(request: HttpRequest, error: Exception) -> HttpResponse:
                 return answer(request, status, code, "Please correct this.", error.problems)
             if kind in {OperationalError, Unreadable}:
                 log.error("%s %s: %s", request.method, escape_uri_path(request.path), error)
+            if kind is NotAllowed:
+                who = getattr(request, "person", None)
+                path = escape_uri_path(request.path)
+                log.warning("refused %s %s to %s", request.method, path, who.name if who else "nobody known")
             message = str(error) if isinstance(error, FabellaError) else _PLAIN[kind]
             return answer(request, status, code, message)
     log.error("%s %s", request.method, escape_uri_path(request.path), exc_info=error)

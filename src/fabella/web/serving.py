@@ -13,6 +13,8 @@ from fabella.errors import UsageError
 from fabella.store.accounts.keeping import has_accounts
 from fabella.store.preparing import let_go, prepare_databases
 from fabella.web.concluding import conclude_elsewhere
+from fabella.web.fair import FairWorker
+from fabella.web.noting import keep_log
 from fabella.web.options import Options
 from fabella.web.templating import STATIC, static_prefix
 from fabella.web.tls.offering import Offering, chain_of
@@ -66,6 +68,7 @@ def _offering(options: Options) -> Offering:
 
 def serve(options: Options, *, ready: Callable[[str], None]) -> None:
     """Serve until the process is told to stop; ``ready`` is called with the address once it can be opened."""
+    keep_log()
     _Server(options, ready).run()
 
 
@@ -82,7 +85,7 @@ class _Server(BaseApplication):
         settings = {
             "bind": f"{host}:{self._options.port}",
             "workers": 1,
-            "worker_class": "gthread" if self._options.tls is None else TlsWorker,
+            "worker_class": FairWorker if self._options.tls is None else TlsWorker,
             "threads": THREADS,
             "keepalive": _KEEP_ALIVE_SECONDS,
             "loglevel": "warning",

@@ -163,10 +163,8 @@ def _password_problems(password: str, account: Account) -> list[Problem]:
     try:
         validate_password(password, account)
     except ValidationError as error:
+        told = (each.rstrip(".").lower().replace(". ", ": ") for each in error.messages)
         return [
-            Problem(
-                place="password", value="", says=each.rstrip(".").lower(), remedy="choose a longer phrase"
-            )
-            for each in error.messages
+            Problem(place="password", value="", says=each, remedy="choose a longer phrase") for each in told
         ]
     return []

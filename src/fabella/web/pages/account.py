@@ -7,15 +7,18 @@ from typing import ClassVar
 from urllib.parse import urlencode
 
 from django.conf import settings
-from django.contrib.auth import authenticate, logout
+from django.contrib.auth import logout
 from django.http import HttpResponse, HttpResponseRedirect
+from django.urls import path
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
 
 from fabella.store import Role
-from fabella.store.accounts.models import Account
 from fabella.web.attempts import address_of, attempts
 from fabella.web.door import SENDING, enter_known, enter_unknown
+from fabella.web.hashing import knows_password
+from fabella.web.noting import note_entered, note_left, note_refused
+from fabella.web.pages.own_password import own_password
 from fabella.web.sessions import SIGNED_ON, begin_session
 from fabella.web.sign_on.leaving import leaving_address_of
 from fabella.web.templating import render, said, url
@@ -53,22 +56,26 @@ def log_in(request: Request) -> HttpResponse:
         return login_page(request, asked=asked)
     name, address = request.POST.get("name", "")[:_LONGEST], address_of(request)
     if not attempts.may_try(name, address, request.now):
+        note_refused(request, name, "too many attempts")
         return login_page(request, name=name, message=_WAIT, asked=asked, status=429)
-    account = authenticate(request, username=name, password=request.POST.get("password", ""))
-    if not isinstance(account, Account):
-        attempts.failed(name, address, request.now)
+    account = knows_password(request, name, request.POST.get("password", ""))
+    if account is None:
+        note_refused(request, name, "name and password do not fit together, or it is closed")
         return login_page(request, name=name, message=_WRONG, asked=asked, status=403)
     attempts.succeeded(name, address)
     sign_on = settings.FABELLA.sign_on
     if sign_on is not None and sign_on.only and Role.ADMINISTRATOR not in account.roles:
+        note_refused(request, name, "by a password, which is for administrators")
         return login_page(request, name=name, message=_BY_SIGN_ON, asked=asked, status=403)
     begin_session(request, account, now=request.now)
+    note_entered(request, account, "a password")
     return HttpResponseRedirect(way_to(asked))
 
 
 @enter_known(methods=("POST",))
 def log_out(request: Request) -> HttpResponse:
     """Let somebody go."""
+    note_left(request)
     came_by_sign_on = SIGNED_ON in request.session
     logout(request)
     return HttpResponseRedirect(url("login") + (f"?left={_LEFT}" if came_by_sign_on else ""))
@@ -97,3 +104,10 @@ def way_to(asked: str) -> str:
     """Return the page that was asked for before, or the start when that is none of ours."""
     is_ours = url_has_allowed_host_and_scheme(asked, allowed_hosts=None) and asked.startswith("/")
     return asked if is_ours else url("start")
+
+
+addresses = (
+    path("login/", log_in, name="login"),
+    path("logout/", log_out, name="logout"),
+    path("password/", own_password, name="own_password"),
+)

@@ -111,6 +111,6 @@ def _found(request: Request, code: str) -> KeptClass | HttpResponse:
     if not code_attempts.may_try("", address, request.now):
         return render(request, ClassDoorPage(code=code, message=_WAIT), status=429)
     if kept is None:
-        code_attempts.failed("", address, request.now)
         return render(request, ClassDoorPage(code=code, message=_UNKNOWN), status=404)
+    code_attempts.take_back("", address)
     return kept

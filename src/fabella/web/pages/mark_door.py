@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass, field
 from typing import ClassVar
 
@@ -15,6 +16,8 @@ from fabella.web.door import SENDING, enter_unknown
 from fabella.web.passes import EXAM_PASS
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
+
+log = logging.getLogger(__name__)
 
 _UNKNOWN = "There is no such code. Letters and digits stand on the slip as the exam lead printed them."
 _WAIT = "There were too many wrong codes from here. Please wait a quarter of an hour."
@@ -47,8 +50,9 @@ def mark_door(request: Request) -> HttpResponse:
     try:
         found = pass_by_code(typed)
     except NotThere:
-        exam_code_attempts.failed("", address, request.now)
+        log.warning("refused a code of an exam from %s", address)
         return _door(request, code=typed, message=_UNKNOWN, status=404)
+    exam_code_attempts.take_back("", address)
     answer = HttpResponseRedirect(_onward(found))
     EXAM_PASS.give(request, answer, str(found.code_id))
     return answer

@@ -16,6 +16,7 @@ from fabella.store.accounts.keeping import linked_account
 from fabella.store.accounts.models import Account
 from fabella.web.attempts import address_of, sign_on_attempts
 from fabella.web.door import enter_unknown
+from fabella.web.noting import note_entered
 from fabella.web.options import LOOPBACK_NAMES
 from fabella.web.pages.account import login_page, way_to
 from fabella.web.pages.onwards import OnwardsPage
@@ -81,6 +82,7 @@ def come_in(request: Request) -> HttpResponse:
     except Refused as refused:
         return _refuse(request, refused, asked)
     begin_session(request, account, now=request.now, signed_on=name)
+    note_entered(request, account, "the sign-on")
     return HttpResponseRedirect(way_to(asked))
 
 
@@ -124,12 +126,12 @@ def _token_for(request: Request, chosen: SignOn, begun: Begun, provider: Provide
     if not sign_on_attempts.may_try("", address, request.now):
         raise TooOften
     try:
-        return exchange(provider, chosen, code=code, back=_way_back(request), verifier=begun.verifier)
+        token = exchange(provider, chosen, code=code, back=_way_back(request), verifier=begun.verifier)
     except Unanswered:
+        sign_on_attempts.take_back("", address)
         raise
-    except Refused:
-        sign_on_attempts.failed("", address, request.now)
-        raise
+    sign_on_attempts.take_back("", address)
+    return token
 
 
 def _way_back(request: Request) -> str:
@@ -161,7 +163,7 @@ def _chosen() -> SignOn:
 
 
 def _refuse(request: Request, refused: Refused, asked: str) -> HttpResponse:
-    log.warning("sign-on: nobody was let in: %s", refused.found or refused)
+    log.warning("sign-on: nobody was let in from %s: %s", address_of(request), refused.found or refused)
     return login_page(request, message=str(refused), asked=asked, status=refused.status)
 
 

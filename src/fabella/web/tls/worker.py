@@ -6,54 +6,45 @@ nothing that a client says, decides whether the pages take a request for encrypt
 
 from __future__ import annotations
 
-import errno
 import socket
 import ssl
 from typing import Any
 
 from gunicorn import http
-from gunicorn.workers.gthread import TConn, ThreadWorker
+from gunicorn.workers.gthread import TConn
 
+from fabella.web.fair import Connection, FairWorker
 from fabella.web.tls.offering import Offering
 
 _HANDSHAKE = b"\x16"  # the first byte of whoever speaks TLS (RFC 8446, 5.1)
 _PATIENCE_SECONDS = 10
-_GONE = (errno.EAGAIN, errno.ECONNABORTED, errno.EWOULDBLOCK)
 
 
-class Connection(TConn):
+class TlsConnection(Connection):
     """One connection; its first byte tells whether it is to be encrypted."""
 
     def init(self) -> None:
-        """Shake hands, when the other side offers to."""
-        if self.initialized:
-            return
-        self.initialized = True
+        """Shake hands, when the other side offers to; called before each request."""
+        if not self.initialized:
+            self.initialized = True
+            self._shake_hands()
+        self.wait_patiently()
+
+    def _shake_hands(self) -> None:
         self.sock.settimeout(_PATIENCE_SECONDS)
         try:
             if self.sock.recv(1, socket.MSG_PEEK) == _HANDSHAKE:
                 self.sock = TlsWorker.offering.context().wrap_socket(self.sock, server_side=True)
         except OSError as error:  # gone, too slow, or it does not trust us: nothing to tell anybody
             raise StopIteration from error
-        self.sock.settimeout(None)
         self.parser = http.get_parser(self.cfg, self.sock, self.client)
 
 
-class TlsWorker(ThreadWorker):
+class TlsWorker(FairWorker):
     """The worker; ``offering`` is set before it is started."""
 
+    connection = TlsConnection
     offering: Offering
-
-    def accept(self, listener: Any) -> None:
-        """Accept a connection."""
-        try:
-            client, address = listener.accept()
-        except OSError as error:
-            if error.errno not in _GONE:
-                raise
-            return
-        self.nr_conns += 1
-        self.enqueue_req(Connection(self.cfg, client, address, listener.getsockname()))
 
     def handle_request(self, req: Any, conn: TConn) -> Any:
         """Answer a request, told truly whether it came encrypted."""
