@@ -16,6 +16,7 @@ from fabella.teach.wording import (
     clock_words,
     conduct_words,
     lesion_words,
+    result_words,
     share_words,
     sign_words,
 )
@@ -100,8 +101,8 @@ def left_out_lines(found: Debrief) -> Iterator[str]:
     """Yield what was not done and would have told most."""
     lesions, protocol = load_lesions(), load_protocol()
     for out in found.left_out[:_SHOWN]:
-        levels = {each.id: each.words for each in protocol.sign(out.sign).scale.levels}
-        would = f" would have been {levels.get(out.would, out.would)};" if out.would else ""
+        result = result_words(protocol.sign(out.sign), out.would)
+        would = "" if out.would is None else f" would have been {result};"
         moved = f"{lesions[out.lesion].name} {percentage(out.now)}{NO_BREAK}→{NO_BREAK}{percentage(out.then)}"
         yield f"{sign_words(out.sign, out.side)} ({out.bits:.2f} bits, {out.seconds} s):{would} {moved}"
 

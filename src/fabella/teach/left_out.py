@@ -32,16 +32,15 @@ MOST = 8
 class LeftOut:
     """A sign not done on the knee complained of.
 
-    ``bits`` is the information it promised; ``would`` the level it would have shown (None: a number, no
-    answer, or not testable); ``lesion`` the lesion it would have moved most, ``now`` and ``then`` its
-    probability without and with it.
+    ``bits`` is the information it promised; ``would`` the level or the reading it would have shown;
+    ``lesion`` the lesion it would have moved most, ``now`` and ``then`` its probability without and with it.
     """
 
     sign: str
     side: Side | None
     bits: float
     seconds: int
-    would: str | None
+    would: str | float | None
     lesion: str
     now: float
     then: float
@@ -112,17 +111,18 @@ def _left_out(hidden: Hidden, thought: Thought, reasoner: Reasoner, name: str, b
     sign = reasoner.protocol.sign(name)
     side = None if sign.is_person or sign.is_history else thought.side
     everything = hidden.everything
-    with_it, would = thought.examination, None
+    with_it = thought.examination
+    would: str | float | None = None
     if sign.is_history:
         answer = hidden.answers[name]
         if answer is not None:
             with_it = _asked(thought.examination, name, answer)
-            would = ("yes" if answer else "no") if isinstance(answer, bool) else None
+            would = ("yes" if answer else "no") if isinstance(answer, bool) else float(answer)
     else:
         for each in (thought.side, None):
             finding = everything.finding(name, each)
             if finding is not None and finding.state is not State.UNTESTABLE:
-                with_it, would = with_it.with_finding(finding), finding.level
+                with_it, would = with_it.with_finding(finding), finding.level or finding.value
     after = reasoner.think(with_it).chances
     moved = max(after, key=lambda lesion: abs(after[lesion] - thought.chances[lesion]))
     return LeftOut(

@@ -10,7 +10,7 @@ from typing import Any
 
 from fabella.anatomy import Side, load_lesions
 from fabella.flags import load_rules
-from fabella.protocol import Protocol, load_protocol
+from fabella.protocol import Protocol, Sign, load_protocol
 from fabella.report.step_words import doing
 from fabella.report.wording import lowered, signed
 from fabella.teach.conduct import Check
@@ -138,16 +138,17 @@ def lesson_words(lesson: Lesson, *, protocol: Protocol) -> str:
 def slip_words(slip: Misread, *, protocol: Protocol) -> str:
     """Return one slip: ``Lachman test, right: showed 2+ (clear), recorded as normal``."""
     sign = protocol.sign(slip.sign)
-
-    def said(answer: str | float | None) -> str:
-        if answer is None:
-            return "not testable"
-        if isinstance(answer, str):
-            return next((each.words for each in sign.scale.levels if each.id == answer), answer)
-        unit = sign.scale.measure.unit.value if sign.scale.measure is not None else ""
-        return signed(sign.id, answer, unit).replace("\u00a0", " ")
-
     text = str(_words()["slip"][slip.slip.value])
-    told = text.format(shown=said(slip.shown), recorded=said(slip.recorded))
+    told = text.format(shown=result_words(sign, slip.shown), recorded=result_words(sign, slip.recorded))
     told = told.replace("showed yes", "was there").replace("recorded as yes", "recorded as there")
     return f"{sign_words(slip.sign, slip.side)}: {told}"
+
+
+def result_words(sign: Sign, result: str | float | None) -> str:
+    """Return what a sign showed or was recorded as: the words of a level, a reading with its unit."""
+    if result is None:
+        return "not testable"
+    if isinstance(result, str):
+        return next((each.words for each in sign.scale.levels if each.id == result), result)
+    unit = sign.scale.measure.unit.value if sign.scale.measure is not None else ""
+    return signed(sign.id, result, unit).replace("\u00a0", " ")
