@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -28,8 +29,10 @@ from fabella.record import (
     Reason,
     Sex,
     State,
+    read_examination,
 )
 from fabella.record import Setting as Clinic
+from fabella.workup import run_workup
 from tests.advise.cases import mirrored
 from tests.flags.build import LEFT, RIGHT, Found, exam, finding
 from tests.strategies import examinations
@@ -255,3 +258,14 @@ def test_what_a_prosthesis_no_longer_has_cannot_be_tested() -> None:
     assert set(found.unused) == {"lachman", "mcmurray"}
     for void in found.setting.void:
         assert void in PROTOCOL
+
+
+def test_in_which_order_findings_were_recorded_makes_no_difference() -> None:
+    """The conclusion of a knee is the same to the last digit, its draws for the check of fit included."""
+    text = (Path(__file__).parents[2] / "examples" / "two_years_of_pain.json").read_text("utf-8")
+    there = read_examination(text, protocol=PROTOCOL, today=date(2026, 11, 25))
+    back = replace(there, findings=there.findings[::-1])
+    first, second = run_workup(there), run_workup(back)
+    assert first.conclusion is not None
+    assert first.conclusion == second.conclusion
+    assert first.advice == second.advice

@@ -118,9 +118,9 @@ def _knee(
         setting=setting,
         observations=tuple(
             spoken
-            for sign, observation in by_sign.items()
-            if sign in known
-            for spoken in _aspects(observation, protocol, knowledge)
+            for sign in known  # in their order: in which they were found makes no difference
+            if sign in by_sign
+            for spoken in _aspects(by_sign[sign], protocol, knowledge)
         ),
         images=tuple(
             ImageRead(image=each.image.value, shows=frozenset(each.shows))
