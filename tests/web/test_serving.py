@@ -1,6 +1,6 @@
 import re
 import threading
-from http.client import HTTPException
+from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 
 import pytest
@@ -131,3 +131,25 @@ def test_reached_from_elsewhere_it_does_not_start_without_an_account(options: di
 def test_what_counts_as_this_machine(host: str, expected: object) -> None:
     """Loopback addresses and their name are this machine; wildcards and every other name are not."""
     assert Options(data=Path(), host=host).is_loopback is expected
+
+
+def test_the_log_of_a_server_is_a_line_each_with_its_time(tmp_path: Path) -> None:
+    """What is refused is told once, dated, and without the inner course of events."""
+    server = Server(*data_of(tmp_path))
+    asked = (
+        ("GET", "/", {"Host": "elsewhere.test"}, 400),
+        ("POST", "/login/", {"Host": "localhost"}, 403),
+        ("GET", "/login/", {"Host": "localhost"}, 200),
+    )
+    for method, path, headers, status in asked:
+        line = HTTPConnection("127.0.0.1", server.port, timeout=60)
+        line.request(method, path, headers=headers)
+        assert line.getresponse().status == status
+        line.close()
+    server._process.terminate()
+    _, told = server._process.communicate(timeout=60)
+    lines = told.splitlines()
+    assert [re.sub(r"^[-0-9]{10}T[:0-9]{8}[+-][0-9]{4} ", "", each) for each in lines] == [
+        "WARNING fabella.web.errors: refused /: DisallowedHost",
+        "WARNING fabella.web.errors: refused POST /login/: CSRF cookie not set.",
+    ]

@@ -19,6 +19,7 @@ def keep_log() -> None:
         format="%(asctime)s %(levelname)s %(name)s: %(message)s", datefmt="%Y-%m-%dT%H:%M:%S%z"
     )
     log.setLevel(logging.INFO)
+    logging.getLogger("django.security").setLevel(logging.CRITICAL)  # `fabella.web.errors` says it, in a line
 
 
 def note_entered(request: Request, account: Account, way: str) -> None:
