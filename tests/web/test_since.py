@@ -220,3 +220,26 @@ def test_a_signed_visit_says_it_as_its_letter_does(client: Client, told_once: tu
     assert "so far" not in page
     for earlier in made[:2]:
         assert "Weigh both visits" not in part_of(client, earlier)
+
+
+def test_a_letter_says_which_earlier_visits_it_does_not_count(client: Client, visits: list[str]) -> None:
+    """One entered late, and one corrected after it: on its visit and on the letter itself."""
+    sign(client, visits[1])
+    sign(client, visits[2])
+    pages = (visits[2], f"{visits[2]}signed/1/")
+    for page in pages:
+        assert "Signed after this letter" not in part_of(client, page)
+    sign(client, visits[0])
+    for page in pages:
+        told = part_of(client, page)
+        assert "Signed after this letter: the visit of 8 April 2024." in told
+        assert "does not count that; the course does." in told
+    assert client.post(f"{visits[1]}amend/", {"reason": "Flexion misread"}).status_code == 302
+    assert "the visit of 8 April 2024." in part_of(client, visits[2])  # nothing else is signed yet
+    sign(client, visits[1])
+    assert "visits of 8 April 2024 and 22 July 2024." in part_of(client, visits[2])
+    assert client.post(f"{visits[2]}amend/", {"reason": "Earlier visits are complete"}).status_code == 302
+    sign(client, visits[2])
+    assert "Signed after this letter" not in part_of(client, visits[2])
+    assert "Signed after this letter" in part_of(client, f"{visits[2]}signed/1/")
+    assert "Signed after this letter" not in part_of(client, visits[0])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from functools import lru_cache
 
 from fabella.errors import InputError
@@ -56,6 +56,14 @@ def files_before(visit: models.Visit) -> tuple[str, ...]:
     rows = models.Signature.objects.filter(visit__patient_id=visit.patient_id, visit__day__lt=visit.day)
     ordered = rows.order_by("visit__day", "visit_id", "number").values_list("visit_id", "file")
     return tuple(dict(ordered).values())
+
+
+def signed_after(visit: models.Visit, at: datetime) -> tuple[date, ...]:
+    """Return the days of earlier visits of the same patient that were signed, or signed again, after then."""
+    rows = models.Signature.objects.filter(
+        visit__patient_id=visit.patient_id, visit__day__lt=visit.day, at__gt=at
+    )
+    return tuple(rows.order_by("visit__day").values_list("visit__day", flat=True).distinct())
 
 
 def earlier_among(files: Iterable[str], examination: Examination) -> Earlier:

@@ -25,6 +25,7 @@ from fabella.store.clinic.access import patient_of, visit_of, visits_of
 from fabella.store.clinic.charting import add_operations
 from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.details import VisitDetails
+from fabella.store.clinic.earlier import signed_after
 from fabella.store.clinic.lines import SignatureLine, VisitLine, visit_line
 from fabella.store.clinic.sheets import examination_of, sheet_of
 from fabella.store.clinic.signed_papers import SignedPaper, signed_papers
@@ -75,7 +76,7 @@ class SignedRecord:
     """A visit as it was signed once: the file of its examination and its letter, to the letter.
 
     ``papers`` are letter and patient's page with all that they were made of, none for what was signed before
-    they were kept.
+    they were kept; ``earlier_since`` the days of earlier visits signed after it, which it does not count.
     """
 
     visit: VisitLine
@@ -86,6 +87,7 @@ class SignedRecord:
     edition: str
     program: str
     papers: tuple[SignedPaper, ...]
+    earlier_since: tuple[date, ...]
 
     def paper(self, writing: Writing) -> SignedPaper | None:
         """Return the letter or the patient's page as it was signed."""
@@ -201,6 +203,7 @@ def _signed(visit: models.Visit, number: int) -> SignedRecord:
         edition=row.edition,
         program=row.program,
         papers=signed_papers(row),
+        earlier_since=signed_after(visit, row.at),
     )
 
 

@@ -84,6 +84,7 @@ class SignedPage:
     )
     edition: str = field(metadata=said("Edition of the evidence that it was made with."))
     program: str = field(metadata=said("Version of the program that it was made with."))
+    earlier_since: tuple[date, ...] = field(metadata=said("Days of earlier visits signed after it."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,6 +202,7 @@ def signed(request: Request, visit_id: int, number: int) -> HttpResponse:
         papers=record.papers,
         edition=record.edition,
         program=record.program,
+        earlier_since=record.earlier_since,
     )
     return render(request, page)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any, ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
@@ -78,6 +79,9 @@ class VisitPage(VisitNow):
     looks: tuple[Look, ...] = field(
         metadata=said("What scans and operations showed later, and what was corrected of it.")
     )
+    earlier_since: tuple[date, ...] = field(
+        metadata=said("Days of earlier visits signed after this one, which its letter does not count.")
+    )
     pictures: tuple[Shown, ...] = field(metadata=said("What was measured on pictures."))
 
 
@@ -89,6 +93,7 @@ def visit(request: Request, visit_id: int) -> HttpResponse:
         **_now(request, record),
         signatures=record.signatures,
         reason=record.reason,
+        earlier_since=record.signed.earlier_since if record.signed else (),
         looks=looks(confirmations_of(request.person, visit_id), told_then(record.concluded)),
         pictures=shown(pictures_of(request.person, visit_id)),
     )
