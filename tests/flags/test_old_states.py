@@ -49,7 +49,7 @@ def test_the_open_rule_asks_about_rest_and_the_exertional_leg_is_sent_for_pressu
     runner = exam(TIGHT, said={"activity_pain": True}, days=60, age=24, mechanism=NONE)
     (alarm,) = [a for a in cannot_wait(runner, protocol=PROTOCOL) if a.rule == "compartment_syndrome"]
     assert [each.id for each in alarm.unknown] == ["pain_out_of_proportion", "at_rest"]
-    assert "at rest or on exertion only" in alarm.unknown[-1].ask
+    assert "at rest, or on exertion only" in alarm.unknown[-1].ask
     assert verdict(runner, "popliteal_entrapment") is MET
 
 
