@@ -250,6 +250,9 @@ def test_an_annulled_station_counts_for_nobody(client: Client, opened_then: str)
     assert "were decided before rules, weights or the stations that count were changed" in text(
         client.get(opened_then)
     )
+    rules = text(client.get(f"{opened_then}rules/"))
+    assert rules.count('<td data-is="of the exam">annulled</td>') == 1
+    assert rules.count('<td data-is="of the exam">100.0%</td>') == 1
     assert "counting other stations" in text(client.get(f"{opened_then}results/"))
     tree = json.loads(decide(client, opened_then).text)
     found = {each["candidate"]: each for each in tree["results"]["decisions"]}

@@ -8,6 +8,7 @@ from typing import Final
 
 from fabella.errors import InputError, Problem
 from fabella.exam import Station
+from fabella.web.analysing.annulled import annulled_of
 from fabella.web.examining.drafting import Draft
 from fabella.web.forms import Form, blank, typed_number
 
@@ -26,16 +27,18 @@ def weights_of(draft: Draft) -> dict[str, float]:
 
 
 def shares_of(draft: Draft) -> dict[str, float]:
-    """Return what every station counts of the exam [%]."""
-    weights = weights_of(draft)
+    """Return what every station counts of the exam [%]; one that was annulled nothing."""
+    annulled = annulled_of(draft)
+    weights = {name: 0.0 if name in annulled else weight for name, weight in weights_of(draft).items()}
     whole = sum(weights.values())
     return {each.id: 100 * weights[each.id] / whole for each in draft.stations}
 
 
 def shares(draft: Draft) -> tuple[tuple[Station, str, str], ...]:
     """Return each station with the name of its field and its share of the exam in words."""
-    share = shares_of(draft)
-    return tuple((each, _FIELD + each.id, f"{share[each.id]:.1f}%") for each in draft.stations)
+    share, annulled = shares_of(draft), annulled_of(draft)
+    told = {name: "annulled" if name in annulled else f"{each:.1f}%" for name, each in share.items()}
+    return tuple((each, _FIELD + each.id, told[each.id]) for each in draft.stations)
 
 
 def weights_form(draft: Draft) -> Form:
