@@ -8,6 +8,7 @@ from tests.browser.clinics import PASSWORD
 from tests.browser.test_sign_on import provider, ward  # noqa: F401  fixtures
 from tests.browser.test_webkit import Hands, hands, pytestmark, screen  # noqa: F401  fixtures and mark
 from tests.browser.ward import Ward
+from tests.web.provider import Provider
 
 DEVICE = "body[data-author=ann]"
 
@@ -50,3 +51,28 @@ def test_what_waits_on_a_tablet_goes_when_its_author_has_signed_on(
     hands.until(lambda: len(ward.ids(1)) > before)
     assert len(ward.ids(1)) == len(set(ward.ids(1)))
     assert {author for _, author in ward.entries(1)} == {"ann"}
+
+
+def test_a_link_on_another_site_leads_in_without_another_log_in(
+    ward: Ward,  # noqa: F811
+    provider: Provider,  # noqa: F811
+    hands: Hands,  # noqa: F811
+) -> None:
+    """Whoever is logged in on a tablet stays so when a page of the hospital's own leads here."""
+    ward.wire.mend()
+    hands.go("/login/?next=/help/")
+    hands.type("[name=name]", "ann")
+    hands.type("[name=password]", PASSWORD)
+    hands.touch("form.sheet button")
+    hands.until(lambda: hands.holds(DEVICE))
+    named = hands.told("document.body.dataset.device")
+    provider.answers["/portal"] = (
+        200,
+        f'<title>Hospital</title><a id="knee" href="{ward.origin}/patients/">Knee</a>',
+    )
+    hands.told(f"location.assign('{provider.issuer}/portal')")
+    hands.until(lambda: hands.holds("#knee"))
+    hands.touch("#knee")
+    hands.until(lambda: hands.holds(DEVICE))
+    assert hands.address == f"{ward.origin}/patients/"
+    assert hands.told("document.body.dataset.device") == named
