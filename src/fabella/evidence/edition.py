@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fabella.errors import InputError, Problem, suggestion
-from fabella.evidence.accuracy import Accuracy, Acuity, Setting
+from fabella.evidence.accuracy import Accuracy
 from fabella.evidence.measures import ErrorStatistic, MeasurementError, Norm, Sex
 from fabella.evidence.source import Source
 from fabella.evidence.tables import (
@@ -54,13 +54,7 @@ class Edition:
         return tuple(row for row in self.accuracy if row.sign_id == sign_id)
 
     def accuracy_for(
-        self,
-        sign_id: str,
-        target: str,
-        *,
-        finding_level: str | None = None,
-        setting: Setting | None = None,
-        acuity: Acuity | None = None,
+        self, sign_id: str, target: str, *, finding_level: str | None = None
     ) -> tuple[Accuracy, ...]:
         """Return the accuracy rows of a sign for a target.
 
@@ -70,16 +64,11 @@ class Edition:
             The sign and the lesion it speaks for.
         finding_level
             How the sign was read (``positive``, ``>=25000 per uL``); None takes every way.
-        setting, acuity
-            Keep the rows that hold there and then; None keeps all.
         """
         return tuple(
             row
             for row in self.accuracy_of(sign_id)
-            if row.target == target
-            and finding_level in {None, row.finding_level}
-            and row.suits_setting(setting)
-            and row.suits_acuity(acuity)
+            if row.target == target and finding_level in {None, row.finding_level}
         )
 
     def norms_of(
