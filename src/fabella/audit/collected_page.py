@@ -26,8 +26,8 @@ When the chain read a round for the first time, the right lesion was
 Those were the clean tests. Since then the words and the faults of these rounds have been used to improve the
 reading and the tables (of the eighth only the reading of words and a rule of what cannot wait, that of a
 small child who limps; of the ninth only the reading of words and the rules about a leg without blood;
-of the tenth only the reading of words and the rules about a clot, a leg without blood and a growth plate;
-never a number of the model): their figures of today, below, are **no clean test**.
+of the tenth only the reading of words and the rules about a clot, a leg without blood, a growth plate and a
+knee that stays swollen; never a number of the model): their figures of today, below, are **no clean test**.
 Many of these patients are rare; the later rounds are what was left to find, often abstracts with three or
 four findings. The ninth holds more that is common, and its higher figure may be no more than that; at the
 first reading 4 of its 6 red flags were raised, and the two that were not were both a popliteal artery in a
