@@ -99,7 +99,7 @@ def test_harm_comes_first_however_often_a_smaller_thing_came_up() -> None:
     harm = NOTHING | {"hurts": (hurt,), "conduct": (Check(id="consent", kept=False),)}
     one_knee = Check(id="both_knees", kept=False)
     telling = out("lachman", bits=0.4, now=0.2, then=0.7)
-    marks = NOTHING | {"conduct": (one_knee,), "left_out": (telling,)}
+    marks = NOTHING | {"conduct": (one_knee,), "left_out": (telling,), "present": ("acl_tear",)}
     for times in (0, 4, 40):
         assert lesson_of(**harm | {"earlier": {"consent": times}}).topic is Topic.FORBIDDEN
         rude = marks | {"conduct": (one_knee, Check(id="consent", kept=False))}
@@ -138,11 +138,20 @@ def test_whoever_was_misled_by_the_findings_is_not_blamed_for_it() -> None:
 
 def test_what_was_left_out_teaches_where_it_would_have_moved_something() -> None:
     """The one that moves most, not the one that promised most; none that moves nothing."""
-    little = out("previous_patellar_dislocation", bits=0.43, now=0.06, then=0.06 - MOVES / 2)
+    there = NOTHING | {"present": ("acl_tear",)}
+    little = out("previous_patellar_dislocation", bits=0.43, now=0.2, then=0.2 + MOVES / 2)
     most = out("lachman_end_point", bits=0.40, now=0.2, then=0.88)
     seldom = out("pain_on_squatting", bits=MUCH_LEFT_BITS / 2, now=0.1, then=0.9)
-    assert lesson_of(**NOTHING | {"left_out": (little, seldom)}).topic is Topic.NOTHING
-    assert lesson_of(**NOTHING | {"left_out": (little, most, seldom)}).about == "lachman_end_point"
+    assert lesson_of(**there | {"left_out": (little, seldom)}).topic is Topic.NOTHING
+    assert lesson_of(**there | {"left_out": (little, most, seldom)}).about == "lachman_end_point"
+
+
+def test_what_would_have_misled_is_no_lesson() -> None:
+    """A sign that would have raised a lesion that is not there, or lowered one that is, was well left out."""
+    raised, lowered = (out("lachman", bits=0.4, now=a, then=b) for a, b in ((0.2, 0.6), (0.6, 0.2)))
+    for present, misleads, leads in ((("acl_tear",), lowered, raised), ((), raised, lowered)):
+        assert lesson_of(**NOTHING | {"present": present, "left_out": (misleads,)}).topic is Topic.NOTHING
+        assert lesson_of(**NOTHING | {"present": present, "left_out": (leads,)}).topic is Topic.LEFT_OUT
 
 
 def test_the_gravest_slip_is_practised_not_the_first() -> None:

@@ -45,7 +45,7 @@ class Reading(StrEnum):
     TOLD = "told"
     """Done, and what it brought came in words: an answer, or a finding told by the examiner."""
     LEFT_OUT = "left_out"
-    """Not done, although it promised much and would have moved a lesion of this patient."""
+    """Not done, although it promised much and would have led nearer the truth about this patient."""
 
 
 _SLIPS = {
@@ -179,7 +179,7 @@ def _turns_by_sign(encounter: Encounter) -> dict[tuple[str, Side | None], list[T
 
 
 def _left_out(found: Debrief) -> Iterator[SignFact]:
-    for each in telling(found.left_out):
+    for each in telling(found.left_out, found.present_of_complaint):
         yield SignFact(
             sign=each.sign,
             side=each.side,

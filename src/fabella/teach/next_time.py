@@ -14,7 +14,7 @@ from fabella.teach.unchecked import Unchecked
 FAR = 0.4
 """Distance of a belief from what the findings allow from which it is too sure or unsure (judgement)."""
 MOVES = 0.1
-"""How far what was left out must have moved a lesion to be the one thing to practise (judgement)."""
+"""How much nearer the truth what was left out must have brought a lesion to be worth a lesson (judgement)."""
 MUCH_LEFT_BITS = 0.15
 """Information left undone from which it is worth a lesson of its own (judgement)."""
 
@@ -114,7 +114,7 @@ def lesson_of(
         Topic.BOTH_KNEES: [each for each in unkept if each == "both_knees"],
         Topic.TOO_SURE: _far(sure),
         Topic.TOO_UNSURE: [] if believed is None else _far(unsure),
-        Topic.LEFT_OUT: [each.sign for each in telling(left_out)],
+        Topic.LEFT_OUT: [each.sign for each in telling(left_out, present)],
         Topic.MISREAD: [each.sign for each in read],
         Topic.COURTESY: [each for each in _COURTESY if each in unkept],
         Topic.ORDER: [each for each in _ORDER if each in unkept],
@@ -129,10 +129,17 @@ def lesson_of(
     return Lesson(topic=worst, about=found[worst][0])
 
 
-def telling(left_out: Sequence[LeftOut]) -> tuple[LeftOut, ...]:
-    """Return what promised much, was left out, and would have moved a lesion; what moves most first."""
-    found = [each for each in left_out if each.bits >= MUCH_LEFT_BITS and abs(each.then - each.now) >= MOVES]
-    return tuple(sorted(found, key=lambda each: -abs(each.then - each.now)))
+def telling(left_out: Sequence[LeftOut], present: Sequence[str]) -> tuple[LeftOut, ...]:
+    """Return what promised much and would have brought a lesion nearer the truth, the farthest first.
+
+    What would have misled in this patient teaches nobody to do it.
+    """
+
+    def nearer(each: LeftOut) -> float:
+        return each.then - each.now if each.lesion in present else each.now - each.then
+
+    found = [each for each in left_out if each.bits >= MUCH_LEFT_BITS and nearer(each) >= MOVES]
+    return tuple(sorted(found, key=lambda each: -nearer(each)))
 
 
 def _far(gaps: Mapping[str, float]) -> list[str]:
