@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
-import scipy
 
 from fabella.hands.confirmation import ABSENT, PRESENT
 from fabella.hands.result import Surprise, Told
 from fabella.hands.truth import Seen, Truth
 from fabella.record import Examination
 from fabella.stats import Interval, brier_parts, calibration
+from fabella.stats.deferred import scipy
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability
 
 _LEVEL = 0.95
