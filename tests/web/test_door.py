@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
+from django.contrib.sessions.models import Session
 from django.db import connections
 from django.test import Client
 from django.test.utils import override_settings
@@ -17,6 +18,7 @@ from fabella.store.accounts.models import Account
 from fabella.store.clinic.models import Patient
 from fabella.web import sessions
 from fabella.web.attempts import FOR_A_NAME, FOR_AN_ADDRESS, Attempts, attempts
+from fabella.web.sessions import clear_old_sessions
 from fabella.web.settings import settings_of
 from tests.web.walking import PARTS, WITHOUT_SIGN_ON_NOT_THERE, Route, routes
 
@@ -338,6 +340,19 @@ def test_closing_an_account_and_a_new_password_end_its_sessions(client: Client) 
     open_account("two", password=PHRASE, roles=[Role.CLINICIAN])
     close_account("one")
     assert client.get("/").status_code == 302
+
+
+def test_sessions_that_are_over_are_forgotten_at_the_next_start(client: Client) -> None:
+    """Of one that is too old nothing stays in the database; one that goes on stays."""
+    enter(client, Role.CLINICIAN)
+    Session.objects.create(
+        session_key="old",
+        session_data="",
+        expire_date=datetime.now(tz=UTC) - timedelta(1),  # noqa: TID251
+    )
+    clear_old_sessions()
+    assert [each.session_key for each in Session.objects.all()] == [client.session.session_key]
+    assert client.get("/").status_code == 200
 
 
 def test_a_session_left_alone_ends(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -16,6 +16,7 @@ from fabella.web.concluding import conclude_elsewhere
 from fabella.web.fair import FairWorker
 from fabella.web.noting import keep_log
 from fabella.web.options import Options
+from fabella.web.sessions import clear_old_sessions
 from fabella.web.templating import STATIC, static_prefix
 from fabella.web.tls.offering import Offering, chain_of
 from fabella.web.tls.worker import TlsWorker
@@ -56,6 +57,7 @@ def make_ready(options: Options, *, anew: Collection[str] = ()) -> None:
     if options.tls is not None:
         _offering(options)
     prepare_databases(anew=anew)
+    clear_old_sessions()
     if not (options.is_loopback and not options.names) and not has_accounts():
         raise UsageError(NO_ACCOUNT.format(address=options.host))
     let_go()

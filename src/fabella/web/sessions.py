@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from django.contrib.auth import login
 from django.contrib.sessions.backends.base import SessionBase
+from django.contrib.sessions.backends.db import SessionStore
 from django.http import HttpRequest
 
 from fabella.store.accounts.models import Account
@@ -50,6 +51,11 @@ def has_ended(session: SessionBase, account: Account, *, now: datetime) -> bool:
         session[_SEEN] = now.isoformat()
         session.setdefault(_BEGAN, session[_SEEN])  # of a version that did not note it
     return False
+
+
+def clear_old_sessions() -> None:
+    """Let the database forget sessions that are too old to be gone on with, so that no backup keeps them."""
+    SessionStore.clear_expired()
 
 
 def _moment(session: SessionBase, name: str, now: datetime) -> datetime:
