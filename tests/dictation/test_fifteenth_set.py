@@ -200,3 +200,26 @@ def test_what_only_a_patient_says_and_what_is_guessed_is_asked(said: str) -> Non
     assert not understood.findings
     assert not understood.history
     assert not understood.is_complete
+
+
+@pytest.mark.parametrize(
+    ("text", "right", "left"),
+    [
+        ("Lachman left two plus, now the right then, negative.", {"lachman": NORMAL}, {"lachman": "2+"}),
+        ("left knee cool now the right so there's a big effusion", {"effusion": "large"}, {"warmth": NORMAL}),
+        ("Left knee. It's tender right there over the patella.", {}, {"tenderness_patella": ABNORMAL}),
+        ("Small effusion on the right. In the left one nothing is there. Calf soft.", {"effusion": "small"}, {
+            "effusion": NORMAL,
+        }),
+        ("Left knee: small effusion. Right there's a scar.", {"scar": ABNORMAL}, {"effusion": "small"}),
+        ("Effusion, a big one on the right.", {"effusion": "large"}, {}),
+        ("Right. I'm not doing the Lachman, it was 2+.", {}, {}),
+        ("Right calf raises 25.", {}, {}),
+        ("Right: a fullness, a bit tender. On the left nothing.", {}, {}),
+    ],
+)  # fmt: skip
+def test_words_that_only_sound_like_a_side_or_a_reading(
+    text: str, right: dict[str, object], left: dict[str, object]
+) -> None:
+    """Hunted around the rules of this set: "the right so" names a knee, and "right there" does not."""
+    assert (found(text, RIGHT), found(text, LEFT)) == (right, left)

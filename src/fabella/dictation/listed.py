@@ -24,6 +24,11 @@ class Listed:
         most = min(len(said), self.most)
         return next((length for length in range(most, 0, -1) if tuple(said[:length]) in names), 0)
 
+    def end(self, said: Sequence[str], place: int, kind: str) -> int:
+        """Return the place behind the longest name of a kind that begins at a word, or 0."""
+        length = self.length(said[place : place + self.most], kind)
+        return place + length if length else 0
+
 
 @cache
 def load_listed(file: str) -> Listed:

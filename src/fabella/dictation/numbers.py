@@ -6,52 +6,21 @@ from collections.abc import Sequence
 
 from fabella.dictation.words import Word
 
-_UP_TO_NINETEEN = [
-    "nought",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-    "thirteen",
-    "fourteen",
-    "fifteen",
-    "sixteen",
-    "seventeen",
-    "eighteen",
-    "nineteen",
-]
-_UNITS = {name: value for value, name in enumerate(_UP_TO_NINETEEN)} | {"naught": 0, "zero": 0, "nil": 0}
-_TENS = {
-    name: value * 10
-    for value, name in enumerate(
-        ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], start=2
-    )
-} | {"fourty": 40}
+_UNDER_TWENTY = [
+    "nought", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+    "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+]  # fmt: skip
+_UNITS = {name: value for value, name in enumerate(_UNDER_TWENTY)} | {"naught": 0, "zero": 0, "nil": 0}
+_NAMES_OF_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+_TENS = {name: value * 10 for value, name in enumerate(_NAMES_OF_TENS, start=2)} | {"fourty": 40}
 _TEN = 10
 _HUNDRED = 100
 _ROMAN = {"i": 1.0, "ii": 2.0, "iii": 3.0, "iv": 4.0}
 _ONE_WORDS = ("a", "an")
 _LENGTHS = {"centimetre", "centimeter", "cm", "millimetre", "millimeter", "mm", "inch"}
 _COMPARED = {
-    "more",
-    "less",
-    "bigger",
-    "larger",
-    "thicker",
-    "wider",
-    "thinner",
-    "smaller",
-    "slimmer",
-    "greater",
-}
+    "more", "less", "bigger", "larger", "thicker", "wider", "thinner", "smaller", "slimmer", "greater",
+}  # fmt: skip
 
 
 def number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:

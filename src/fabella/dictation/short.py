@@ -17,19 +17,8 @@ _IS = {"is", "was"}
 _AUXILIARIES = {"with", "does", "did", "has", "is", "was", "do", "are", "were", "had"}
 _PAUSES = {"um", "uh", "er", "erm", "ah", "hmm", "well", "let", "oh", "ooh", "i'd", "i", "about", "say"}
 _SIZES = {
-    "small",
-    "big",
-    "large",
-    "moderate",
-    "little",
-    "tiny",
-    "trace",
-    "good",
-    "firm",
-    "soft",
-    "mild",
-    "slight",
-}
+    "small", "big", "large", "moderate", "little", "tiny", "trace", "good", "firm", "soft", "mild", "slight",
+}  # fmt: skip
 _COMPARES = {"as", "than", "like", "so"}
 _LABELS = {"inspection", "palpation", "observation", "look", "feel", "assessment"}
 _WELL = {"normal", "unremarkable", "nad", "fine", "ok", "wnl"}
@@ -126,7 +115,10 @@ def bracketed_side(words: Sequence[Word], place: int, sides: Collection[int]) ->
 
 
 def is_remaining(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
-    """Say whether "left" tells that something remains: "no effusion left in the right knee"."""
+    """Say whether a word is no side: "no effusion left in the right knee", "tender right there"."""
+    if (words[place].text, text_at(words, place + 1)) == ("right", "there"):
+        ends = _closes(words, place + 2) or text_at(words, place + 2) in {"over", "on", "at", "in"}
+        return ends and text_at(words, place - 1) not in {"the", "on"} and not _opens(words, place)
     if words[place].text != "left" or text_at(words, place + 1) not in {"in", "on", "at", "over"}:
         return False
     side = place + 2 + (text_at(words, place + 2) in {"the", "his", "her"})
@@ -148,6 +140,11 @@ def is_graded(words: Sequence[Word], place: int) -> bool:
     """Say whether a grade was told before a word in its sentence: "grade two right and zero left"."""
     start, _ = sentence_of(words, place)
     return any(word.text in {"grade", "graded"} for word in words[start:place])
+
+
+def _opens(words: Sequence[Word], place: int) -> bool:
+    """Say whether a clause begins at a word."""
+    return place == 0 or ends_sentence(words[place - 1]) or words[place - 1].text in _ENDS
 
 
 def _closes(words: Sequence[Word], place: int) -> bool:

@@ -94,7 +94,7 @@ def label_by_comma(items: Sequence[Item]) -> list[Item]:
 
 
 def _joins_labels(item: Item) -> bool:
-    return item.is_mark("and", "or") or item.is_break(",")
+    return item.is_mark("and", "or") or item.is_break(",") or _may_label(item)
 
 
 def _may_label(item: Item) -> bool:

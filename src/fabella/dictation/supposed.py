@@ -160,6 +160,4 @@ def _anywhere(text: Sequence[str], kind: str) -> int | None:
 
 def _longest(text: Sequence[str], place: int, kind: str) -> int:
     """Return the place behind the longest name of a kind that begins at a word, or 0."""
-    listed = load_listed("supposed")
-    length = listed.length(text[place : place + listed.most], kind)
-    return place + length if length else 0
+    return load_listed("supposed").end(text, place, kind)
