@@ -173,6 +173,21 @@ def test_a_station_lost_for_everybody_leaves_the_exam() -> None:
     assert np.array_equal(scores.lowest, scores.highest)
 
 
+def test_a_station_annulled_is_missed_by_nobody_who_was_there_for_another() -> None:
+    """Whoever came late to it takes no harm, though nobody else of their circuit was there either."""
+    late = replace(written("B", 1, EMPTY), circuit="south", is_away=True, is_annulled=True)
+    sheets = [
+        written("A", 0, full(0, 2)),
+        replace(written("A", 1, full(1, 2)), is_annulled=True),
+        replace(written("B", 0, full(0, 2)), circuit="south"),
+        late,
+        *(replace(written("C", place, EMPTY), is_annulled=place == 1) for place in (0, 1)),
+    ]
+    marks = marks_of(STATIONS, sheets)
+    assert np.array_equal(score(marks).share_taken, [1, 1, 0])
+    assert set(marks.state[marks.candidate[marks.sheet] == 2]) == {State.ABSENT}, "who never came was absent"
+
+
 def test_a_sheet_that_was_only_opened_is_as_one_that_was_not() -> None:
     """A tablet begins a sheet by itself when its time comes: that alone says nothing of the candidate."""
     opened = Sheet(number=1, began=BEGAN)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
@@ -41,7 +41,7 @@ def marks_of(
 ) -> assess.Marks:
     """Return the marks of an exam.
 
-    A sheet of a station that was annulled is one of a station that was not held, but for who was absent.
+    A sheet of a station that was annulled is one of a station that was not held, but for who never came.
     A sheet that nobody judged anything on is a station that was not held if the lead has called it void; an
     absence if the lead has said so, or if there is none of that candidate that anybody wrote on or that is
     void; where another examiner wrote one for them at the same station it was not wanted; else it is missing,
@@ -74,13 +74,18 @@ def marks_of(
         row
         for each in found
         if not each.sheet.is_blank or (each.candidate, each.station) not in there
-        for row in _rows(each, known[each.station], is_absent=each.is_away or each.candidate not in came)
+        for row in _rows(each, known[each.station], is_absent=_is_absent(each, came))
     ]
     names = (*assess.REQUIRED, *assess.OPTIONAL)
     columns = {name: [row[name] for row in rows] for name in names}
     return assess.gather(
         columns, lines=range(1, len(rows) + 1), blueprint=blueprint_of(stations, weights=weights)
     )
+
+
+def _is_absent(written: Written, came: Collection[str]) -> bool:
+    """Say whether an empty sheet is an absence: at a station that was annulled only of who never came."""
+    return written.candidate not in came or (written.is_away and not written.is_annulled)
 
 
 def _rows(written: Written, station: Station, *, is_absent: bool) -> list[dict[str, str]]:
