@@ -254,6 +254,7 @@ def test_an_annulled_station_counts_for_nobody(client: Client, opened_then: str)
     assert rules.count('<td data-is="of the exam">annulled</td>') == 1
     assert rules.count('<td data-is="of the exam">100.0%</td>') == 1
     assert "counting other stations" in text(client.get(f"{opened_then}results/"))
+    assert "counting other stations" in text(client.get(f"{opened_then}results/of/C1/"))
     tree = json.loads(decide(client, opened_then).text)
     found = {each["candidate"]: each for each in tree["results"]["decisions"]}
     assert found["C1"]["total"] == pytest.approx(100 * 5 / 6)
@@ -261,6 +262,7 @@ def test_an_annulled_station_counts_for_nobody(client: Client, opened_then: str)
     assert found["C1"]["missing_stations"] == ["one"]
     assert found["C2"]["outcome"] == "insufficient_evidence"
     assert tree["annulled"] == {"one": "the model broke"}
+    assert "counting other stations" not in text(client.get(f"{opened_then}results/of/C1/"))
     told = "One is annulled and counts for nobody: the model broke."
     for page in ("results/", "results/of/C1/", "analysis/"):
         assert told in text(client.get(opened_then + page)), page

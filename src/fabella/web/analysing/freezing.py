@@ -67,6 +67,14 @@ def usual_of(draft: Draft) -> Rules:
     return Rules() if paper is None else rules_in(paper)
 
 
+def rests_on_other(draft: Draft, frozen: FrozenExam) -> bool:
+    """Say whether a decision was made by other rules, weights or stations than those that hold."""
+    if dict(frozen.annulled) != annulled_of(draft):
+        return True
+    weights = {name: weight for name, weight in weights_of(draft).items() if weight != 1}
+    return read_rules(frozen.rules) != rules_of(draft) or dict(frozen.weights) != weights
+
+
 def rules_origin(draft: Draft) -> RulesOrigin:
     """Return where the rules of an exam come from."""
     if paper := draft.papers.get(RULES):

@@ -17,7 +17,8 @@ from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.analysing.annulled import annulled_of
 from fabella.web.analysing.decided import Line, lines_of, other_words, page_of, told_of
-from fabella.web.analysing.frozen import read_decision
+from fabella.web.analysing.freezing import rests_on_other
+from fabella.web.analysing.frozen import FrozenExam, read_decision
 from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.strips import Strip, strip_of
@@ -65,6 +66,9 @@ class ExamResultPage:
     is_overtaken: bool = field(
         metadata=said("Whether something was said on a sheet or of who was there since.")
     )
+    is_other: bool = field(
+        metadata=said("Whether it was decided by other rules, weights or stations than now.")
+    )
     sheets: tuple[Ground, ...] = field(metadata=said("The candidate's sheets, in the order of stations."))
 
 
@@ -78,6 +82,7 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
     kept = results_of(request.person, exam_id)
     lines = {each.candidate: each for each in lines_of(kept[-1].text)} if kept else {}
     grounds = told_of(kept[-1].text, candidate) if kept else None
+    frozen = read_decision(kept[-1].text) if kept else None
     annulled = annulled_of(draft)
     scored = {(each.station, each.examiner): each.words for each in grounds.sheets} if grounds else {}
     page = ExamResultPage(
@@ -85,10 +90,11 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
         candidate=candidate,
         line=lines.get(candidate),
         other=other_words(kept[-1].text) if kept else "",
-        rules=_rules(draft, kept[-1].text) if kept else (),
+        rules=_rules(draft, frozen) if frozen else (),
         how=grounds.how if grounds else "",
         stations=tuple(map(strip_of, grounds.standings)) if grounds else (),
         is_overtaken=bool(kept) and is_overtaken(exam_id, kept[-1].at),
+        is_other=frozen is not None and rests_on_other(draft, frozen),
         sheets=tuple(
             _ground(
                 each, station, scored.get((station.id, each.key.examiner), ""), annulled.get(station.id, "")
@@ -101,11 +107,8 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
     return render(request, page)
 
 
-def _rules(draft: Draft, decision: str) -> tuple[str, ...]:
+def _rules(draft: Draft, frozen: FrozenExam) -> tuple[str, ...]:
     """Return the rules of a kept decision in sentences, where they came from first."""
-    frozen = read_decision(decision)
-    if frozen is None:
-        return ()
     origin = (origin_words(frozen.origin),) if frozen.origin else ()
     told = rules_words(read_rules(frozen.rules), dict(frozen.weights), dict(frozen.annulled), draft.titles)
     return (*origin, *told)

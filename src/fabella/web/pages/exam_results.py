@@ -8,7 +8,6 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.assess import read_rules
 from fabella.errors import InputError, Problem
 from fabella.papers.words import sems_words
 from fabella.store import NotThere, Role
@@ -19,15 +18,15 @@ from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.allotted import allotment_words
 from fabella.web.analysing.annulled import annulled_of
 from fabella.web.analysing.decided import Line, decision_files, lines_of, percent
-from fabella.web.analysing.freezing import freeze, rules_of, rules_origin
-from fabella.web.analysing.frozen import FrozenExam, read_decision
+from fabella.web.analysing.freezing import freeze, rests_on_other, rules_of, rules_origin
+from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.weights import weights_of
 from fabella.web.analysing.worked import decision_text
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
-from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.drafting import draft_of
 from fabella.web.examining.stages import disputed_sheets
 from fabella.web.files import archive_of, sent_file
 from fabella.web.templating import render, said, url
@@ -93,7 +92,7 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
         rules=rules_words(rules_of(draft), weights_of(draft), annulled_of(draft), draft.titles),
         origin=origin,
         decided_by=decided_by if decided_by != origin else "",
-        is_other=frozen is not None and _is_other(draft, frozen),
+        is_other=frozen is not None and rests_on_other(draft, frozen),
         is_overtaken=bool(kept) and is_overtaken(exam_id, kept[-1].at),
         allotted=allotment_words(frozen.allotted) if frozen else "",
         allotted_now=allotment_words(allotted) if frozen and frozen.allotted != allotted else "",
@@ -120,14 +119,6 @@ def _decide(request: Request, exam_id: int) -> None:
     seen = told_so_far(exam_id)
     frozen = freeze(request.person, draft_of(request.person, exam_id))
     keep_result(request.person, exam_id, computed(decision_text, frozen), now=request.now, seen=seen)
-
-
-def _is_other(draft: Draft, frozen: FrozenExam) -> bool:
-    """Say whether a decision was made by other rules, weights or stations than those that hold."""
-    if dict(frozen.annulled) != annulled_of(draft):
-        return True
-    weights = {name: weight for name, weight in weights_of(draft).items() if weight != 1}
-    return read_rules(frozen.rules) != rules_of(draft) or dict(frozen.weights) != weights
 
 
 def _told(kept: tuple[KeptResult, ...], lines: tuple[Line, ...]) -> str:
