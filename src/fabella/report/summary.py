@@ -67,8 +67,7 @@ class SummaryContext:
     )
     since: PlainChanges | None = field(
         metadata=said(
-            "What has truly changed since the last visit about the same knee, in plain words; None when that "
-            "is nothing."
+            "What has truly changed since the last visit about the same knee; None when that is nothing."
         )
     )
     may_mean: tuple[str, ...] = field(metadata=said("What it may mean, never as certain."))
