@@ -44,6 +44,34 @@ def test_a_tight_leg_of_a_runner_rings_after_an_injury_an_operation_or_with_a_we
     assert verdict(lately, rule) is MET
 
 
+@pytest.mark.parametrize(
+    ("said", "found"),
+    [
+        ({"anticoagulant": True}, {}),
+        ({"bleeding_disorder": True}, {}),
+        ({}, {"posterior_swelling": True}),
+        ({}, {"whole_leg_swollen": True}),
+    ],
+)
+@pytest.mark.parametrize("asked", [ON_EXERTION, {}])
+def test_a_tight_calf_beside_an_old_pain_on_walking_rings_where_it_may_bleed_or_burst(
+    said: dict[str, Answer], found: dict[str, Found], asked: dict[str, Answer]
+) -> None:
+    """The days are those of the worn knee; the bleed or the burst cyst is of today (common practice)."""
+    worn = exam({**TIGHT, **found}, said={**asked, **said}, days=400, age=70, mechanism=NONE)
+    assert verdict(worn, "compartment_syndrome") is MET
+
+
+def test_pulses_lost_below_a_wound_ring_though_the_other_foot_has_none() -> None:
+    """Absent pulses are a hard sign of an injured artery (common practice); after a twist they may be old."""
+    none: dict[str, Found] = {"distal_pulses": "absent"}
+    for mechanism, expected in ((Mechanism.PENETRATING, MET), (Mechanism.HIGH_ENERGY, MET), (TWIST, OPEN)):
+        hurt = exam(none, none, days=1, age=75, mechanism=mechanism)
+        assert verdict(hurt, "vascular_injury") is expected
+    stabbed = exam(none, none, days=1, age=75, mechanism=TWIST, said={"penetrating_injury": True})
+    assert verdict(stabbed, "vascular_injury") is MET
+
+
 def test_the_open_rule_asks_about_rest_and_the_exertional_leg_is_sent_for_pressures() -> None:
     """What is left of it is the slow matter: pressures after exercise, and the pinched artery."""
     runner = exam(TIGHT, said={"activity_pain": True}, days=60, age=24, mechanism=NONE)

@@ -20,6 +20,7 @@ INDEX_LIMIT = 0.90  # 0.90 itself is normal (Mills 2004)
 REFILL_LIMIT_S = 2.0  # common practice
 SHORT_HISTORY_DAYS = 14  # common practice
 PRESSURE_DAYS = 3  # judgement: a compartment that has not swelled by then seldom will
+_CUT_OR_CRUSHED = frozenset({Mechanism.HIGH_ENERGY, Mechanism.PENETRATING})
 _PAIN_OF_THE_KNEE = ("pain_anterior", "pain_medial", "pain_lateral")
 BOTH_CRUCIATES = frozenset({"acl_tear", "pcl_tear"})
 
@@ -94,11 +95,12 @@ def vascular_injury(knee: Knee) -> Reading:
 
 
 def _weak_alike(knee: Knee) -> bool:
-    """Say whether the other foot, of a leg not hurt, has pulses as weak, and no great force is told."""
+    """Say whether the other foot, of a leg not hurt, has pulses as weak; after no great force or wound."""
     there = knee.across
     absent = knee.is_at_least("distal_pulses", "absent") is not False
     alike = there.is_at_least("distal_pulses", "absent" if absent else "weak") is True
-    spared = there.complained_of is False and knee.context.mechanism is not Mechanism.HIGH_ENERGY
+    grave = knee.context.mechanism in _CUT_OR_CRUSHED or knee.said("penetrating_injury") is True
+    spared = there.complained_of is False and not grave
     return alike and spared and dislocation_suspected(knee) is not True
 
 
@@ -154,7 +156,8 @@ def compartment_syndrome(knee: Knee) -> Reading:
     """BOA standard 2014: pain first; pulses never reassure.
 
     It comes without injury too, from a bleed, a ruptured cyst or a long lie (common practice). Not from a
-    leg that has for weeks been tense on exertion only: that is open until pain at rest was asked about.
+    leg that has for weeks been tense on exertion only, and that nothing bleeds or bursts into: that is open
+    until pain at rest was asked about.
     """
     signs = {
         "pain_out_of_proportion": knee.said("pain_out_of_proportion"),
@@ -169,7 +172,8 @@ def compartment_syndrome(knee: Knee) -> Reading:
     lately = operated_within(knee, SHORT_HISTORY_DAYS)
     nerves = any_of(nerve_sign(knee, "foot_drop"), numb_foot(knee))
     together = any_of(at_least(2, *signs.values()), all_of(signs["tense_compartment"], nerves))
-    worse = any_of(at_rest, nerves, out_of_proportion)  # than a leg that is tense after running
+    # Worse than a leg that is tense after running.
+    worse = any_of(at_rest, nerves, out_of_proportion, hint(_may_bleed_or_burst(knee)))
     lasting = all_of(not lately, negate(within_days(knee, SHORT_HISTORY_DAYS)), not worse)
     at_risk = any_of(recent_injury(knee), operated, hint(lately), unless(lasting, hint(together)))
     threatens = within_days(knee, PRESSURE_DAYS) is not False and dislocation_suspected(knee)
@@ -180,6 +184,12 @@ def compartment_syndrome(knee: Knee) -> Reading:
         relevant=any_of(threatens, all_of(at_risk, hint(any_sign))),
         excluded=exertional is True and not threatens and recent_injury(knee) is not True,
     )
+
+
+def _may_bleed_or_burst(knee: Knee) -> Truth:
+    """Say whether blood that does not clot, a cyst or a swollen leg may have made a calf tense."""
+    blood = any_of(knee.said("anticoagulant"), knee.said("bleeding_disorder"))
+    return any_of(blood, knee.has("posterior_swelling"), knee.has("whole_leg_swollen"))
 
 
 def leg_in_danger(knee: Knee) -> bool:
