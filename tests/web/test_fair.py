@@ -21,6 +21,9 @@ from tests.cli.running import call
 from tests.database import fresh_sqlite
 from tests.web.hands import Server, data_of
 
+CONNECTIONS = 1000
+"""The server's own limit, where nobody sets another (gunicorn's setting `worker_connections`)."""
+
 SLOW, OTHER = "127.0.0.2", "127.0.0.3"
 """Two clients of this machine that are not at its own address."""
 
@@ -88,6 +91,47 @@ def test_slow_clients_keep_nobody_outside(server: tuple[Server, bool], sent: byt
             assert line.getresponse().status == 200
             line.close()
             assert time.monotonic() - began < 5
+
+
+def _asked(running: Server, address: str, *, is_tls: bool) -> HTTPConnection:
+    """A connection on which a page was asked for and came."""
+    options: dict[str, Any] = {"timeout": 20, "source_address": (address, 0)}
+    line = (
+        HTTPSConnection("127.0.0.1", running.port, context=trusting(), **options)
+        if is_tls
+        else HTTPConnection("127.0.0.1", running.port, **options)
+    )
+    line.request("GET", "/trust/")
+    answer = line.getresponse()
+    answer.read()
+    assert answer.status == 200
+    return line
+
+
+def test_connections_that_browsers_open_before_they_need_them_hold_up_nobody(
+    server: tuple[Server, bool],
+) -> None:
+    """Forty tablets of a ward come from one address, each with a connection on which nothing comes yet."""
+    running, is_tls = server
+    with slow_ones(running.port, 40, b"", is_tls=is_tls):
+        time.sleep(0.5)
+        began = time.monotonic()
+        _asked(running, SLOW, is_tls=is_tls).close()
+        assert time.monotonic() - began < 3
+
+
+def test_a_lecture_room_behind_one_address_crowds_itself_not_out(server: tuple[Server, bool]) -> None:
+    """Browsers keep connections after an answer; when they are too many the oldest goes, not who comes."""
+    running, is_tls = server
+    kept: list[HTTPConnection] = []
+    try:
+        for _ in range(CONNECTIONS // 2 + 3):
+            kept.append(_asked(running, OTHER, is_tls=is_tls))
+        kept[-1].request("GET", "/trust/")
+        assert kept[-1].getresponse().status == 200
+    finally:
+        for line in kept:
+            line.close()
 
 
 @pytest.fixture

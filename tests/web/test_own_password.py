@@ -95,11 +95,14 @@ def test_what_is_wrong_is_said_beside_its_field(
     entered(Client(SERVER_NAME="localhost"), PHRASE)
 
 
-def test_on_a_page_that_was_left_open_nobody_guesses(ann: Client) -> None:
-    """Guesses count as at the door; after five even the right one has to wait."""
+def test_on_a_page_that_was_left_open_nobody_guesses(ann: Client, caplog: pytest.LogCaptureFixture) -> None:
+    """Guesses count as at the door, and are told in the log; after five even the right one has to wait."""
     for _ in range(FOR_A_NAME):
         assert change(ann, "wrong", OTHER).status_code == 403
     assert change(ann, PHRASE, OTHER).status_code == 429
+    told = "refused to change the password of ann from 127.0.0.1: "
+    assert caplog.text.count(f"{told}the old one was not known") == FOR_A_NAME
+    assert caplog.text.count(f"{told}too many attempts") == 1
     attempts.forget()
     entered(Client(SERVER_NAME="localhost"), PHRASE)
 

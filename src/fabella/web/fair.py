@@ -11,6 +11,8 @@ import errno
 import time
 from collections import Counter, deque
 from collections.abc import Callable
+from functools import partial
+from selectors import EVENT_READ
 from typing import Any
 
 from gunicorn.http.errors import NoMoreData
@@ -124,13 +126,38 @@ class FairWorker(ThreadWorker):
             return
         made = self.connection(self.cfg, client, address, listener.getsockname())
         whose = _whose(made)
-        if whose and self._open[whose] >= self.worker_connections // 2:
+        if whose and self._open[whose] >= self.worker_connections // 2 and not self._close_idle(whose):
             client.close()
             return
         self._open[whose] += 1
         made.closed = _once(lambda: self._end(whose))
         self.nr_conns += 1
-        self.enqueue_req(made)
+        self._wait_for(made)
+
+    def _wait_for(self, made: Connection) -> None:
+        """Let a connection take no thread until something comes: browsers open more than they use."""
+        made.timeout = time.monotonic() + self.cfg.keepalive
+        self.pending_conns.append(made)
+        self.poller.register(made.sock, EVENT_READ, partial(self.on_pending_socket_readable, made))
+
+    def _close_idle(self, whose: str) -> bool:
+        """Close the connection of a client that was kept for longest after its answer; say if there is one.
+
+        Many tablets may stand behind one address, each with a few that it keeps and may not use again.
+        """
+        conn = next((each for each in self.keepalived_conns if _whose(each) == whose), None)
+        if conn is None:
+            return False
+        self.keepalived_conns.remove(conn)
+        self.poller.unregister(conn.sock)
+        self.nr_conns -= 1
+        conn.close()
+        return True
+
+    def on_client_socket_readable(self, conn: TConn, client: Any) -> None:
+        """Go on with a connection that was kept, unless it has just been closed for another one."""
+        if conn in self.keepalived_conns:
+            super().on_client_socket_readable(conn, client)
 
     def enqueue_req(self, conn: TConn) -> None:
         """Let a connection be served when its turn has come."""

@@ -37,6 +37,13 @@ def note_changed(request: Request) -> None:
     log.info("%s changed their own password from %s", request.person.name, address_of(request))
 
 
+def note_unchanged(request: Request, why: str) -> None:
+    """Note that whoever is logged in was not let change the password: somebody may have found a page open."""
+    log.warning(
+        "refused to change the password of %s from %s: %s", request.person.name, address_of(request), why
+    )
+
+
 def note_refused(request: Request, name: str, why: str) -> None:
     """Note that somebody was not let in; a name is written only when an account has it."""
     known = name if Account.objects.filter(name=name).exists() else _NO_NAME

@@ -17,7 +17,7 @@ from fabella.web.attempts import address_of, attempts
 from fabella.web.door import SENDING, enter_known
 from fabella.web.forms import Form
 from fabella.web.hashing import hashing, knows_password
-from fabella.web.noting import note_changed
+from fabella.web.noting import note_changed, note_unchanged
 from fabella.web.sessions import SIGNED_ON, begin_session
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -53,8 +53,10 @@ def own_password(request: Request) -> HttpResponse:
         return _page(request, is_changed=_CHANGED in request.GET)
     address = address_of(request)
     if not attempts.may_try(account.name, address, request.now):
+        note_unchanged(request, "too many attempts")
         return _page(request, message=_WAIT, status=429)
     if knows_password(request, account.name, request.POST.get("current", "")) is None:
+        note_unchanged(request, "the old one was not known")
         return _page(request, _wrong("current", "this does not fit your account"), status=403)
     attempts.succeeded(account.name, address)
     new = request.POST.get("new", "")
