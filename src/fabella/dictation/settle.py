@@ -162,9 +162,10 @@ def _reasons(items: list[Item]) -> list[Item]:
 
 def _gives_reason(items: Sequence[Item], place: int) -> bool:
     """Say whether "as" tells why something was not done: "not attempted as apprehensive", "as too sore"."""
-    start = max((at for at in range(place) if items[at].is_break(".", ",")), default=0)
-    barred = any(item.is_mark("cannot", "not_done") for item in items[start:place])
-    return barred and items[place].is_mark("like") and items[place].text.startswith("as")
+    if not (items[place].is_mark("like") and items[place].text.startswith("as")):
+        return False
+    start = next((at for at in range(place - 1, -1, -1) if items[at].is_break(".", ",")), 0)
+    return any(item.is_mark("cannot", "not_done") for item in items[start:place])
 
 
 def _elsewhere(items: list[Item]) -> list[Item]:

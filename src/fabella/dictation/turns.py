@@ -22,7 +22,7 @@ WHO_EXAMINES = "it is not plain which of the speakers examines; say what was fou
 _CLOCK = r"\d{1,2}:[0-5]\d(?::[0-5]\d)?(?:[.,]\d{1,3})?(?!\d)"
 _STAMPS = re.compile(
     rf"\AWEBVTT[^\n]*\n"
-    rf"|\n*^(?:[ \t]*\d+[ \t]*\n)?[ \t]*{_CLOCK}[ \t]*-->[ \t]*{_CLOCK}[^\n]*(?:\n|\Z)"
+    rf"|\n{{0,4}}^(?:[ \t]*\d+[ \t]*\n)?[ \t]*{_CLOCK}[ \t]*-->[ \t]*{_CLOCK}[^\n]*(?:\n|\Z)"
     rf"|[\[(<][ \t]*{_CLOCK}[ \t]*[\])>]"
     rf"|^[ \t]*{_CLOCK}(?=\s)",
     re.MULTILINE,
