@@ -39,15 +39,27 @@ def test_runs_add_up_in_a_file_of_ones_own(tmp_path: Path) -> None:
 
 
 def test_what_came_up_before_weighs_in_the_lesson(tmp_path: Path) -> None:
-    """One thing to practise next comes from the record: a fault that was the lesson often comes first."""
+    """One thing to practise next comes from the record: of what costs marks, what was the lesson often.
+
+    What can harm a patient goes before it, however often it came up.
+    """
     record = tmp_path / "practice.jsonl"
     played(record)
     (run,) = read_past(record.read_text("utf-8"))
     assert run.lesson.topic is Topic.CONSENT
-    line = record.read_text("utf-8").replace('"topic":"consent"', '"topic":"left_out"')
-    record.write_text(line * 9, "utf-8")
-    again = call("practice", "--seed", 7, "--json", "--record", record, stdin=LAPSE).json["lesson"]
-    assert again["topic"] == "left_out"
+    kind = b"wash\nconsent\nwhere\n" + LAPSE
+
+    def next_time(stdin: bytes) -> str:
+        again = call("practice", "--seed", 7, "--json", "--record", record, stdin=stdin)
+        return str(again.json["lesson"]["topic"])
+
+    assert next_time(kind) == "left_out"
+    line = record.read_text("utf-8").splitlines(keepends=True)[0]
+    often = line.replace('"topic":"consent"', '"topic":"misread"') * 9
+    record.write_text(often, "utf-8")
+    assert next_time(kind) == "misread"
+    record.write_text(often, "utf-8")
+    assert next_time(LAPSE) == "consent"
 
 
 def test_a_patient_is_called_in_for_what_is_due(tmp_path: Path) -> None:

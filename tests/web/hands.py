@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -30,7 +31,7 @@ Answer = tuple[int, dict[str, str], bytes]
 
 
 class Server:
-    """A running server; ``port`` is the one it took.
+    """A running server; ``port`` is the one it took, ``log`` what it wrote to standard error until it ended.
 
     Unless it ``warms`` it works out nothing that nobody asked for: most servers of tests end before that
     would be of use, and there are many of them.
@@ -39,10 +40,11 @@ class Server:
     def __init__(self, *options: str, warms: bool = False, environment: dict[str, str] | None = None) -> None:
         code = COMMAND if warms else _WITHOUT_WARMING
         command = [sys.executable, "-c", code, "serve", "--port", "0", *options]
+        self._log = tempfile.TemporaryFile()  # noqa: SIM115  a pipe that nobody reads would fill up
         self._process = subprocess.Popen(
             command,
             stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
+            stderr=self._log,
             text=True,
             start_new_session=True,
             env={**os.environ, **(environment or {})},
@@ -50,8 +52,8 @@ class Server:
         assert self._process.stdout is not None
         self.said = self._process.stdout.readline()
         if not self.said:
-            _, complaint = self._process.communicate(timeout=_PATIENCE_SECONDS)
-            raise RuntimeError(complaint)
+            self._end()
+            raise RuntimeError(self.log)
         self.port = int(self.said.split(":")[2].split("/")[0])
 
     @property
@@ -73,6 +75,10 @@ class Server:
 
     def _end(self) -> None:
         self._process.communicate(timeout=_PATIENCE_SECONDS)
+        if not self._log.closed:
+            self._log.seek(0)
+            self.log = self._log.read().decode()
+            self._log.close()
 
 
 @contextmanager

@@ -20,6 +20,7 @@ from fabella.store.exams.codes import Kind, make_codes
 from fabella.store.exams.leading import Stage
 from fabella.store.exams.models import ExamPaper, ExamResult, ExamStage
 from fabella.store.exams.opening import move
+from fabella.store.exams.papers import ANNULLED, put_paper
 from fabella.store.exams.results import KeptResult, results_of
 from fabella.web.analysing.rules_form import rules_form
 from tests.database import fresh_sqlite
@@ -303,6 +304,18 @@ def of_another_program(name: str) -> str:
     tree["topic"] = "topic_of_another_day"
     tree["items"][0] |= {"domain": "kind_of_another_day", "signs": ["sign_of_another_day"], "seconds": 30}
     return json.dumps(tree)
+
+
+def test_two_leads_who_annul_the_last_two_at_once_can_undo_it(client: Client, opened_then: str) -> None:
+    """Each page still saw the other station count: both papers are kept, and no page breaks over it."""
+    exam = int(opened_then.split("/")[2])
+    for each in ("one", "two"):
+        put_paper(TIM, exam, ANNULLED + each, "annulled\n", why="the model broke", now=NOW)
+    for page in ("", "rules/", "results/", "analysis/", "trail/", "results/of/C1/"):
+        assert "Traceback" not in text(client.get(opened_then + page)), page
+    assert client.post(f"{opened_then}results/", {"step": "decide"}).status_code == 400
+    assert annul(client, opened_then, "restore", why="it had not").status_code == 302
+    decide(client, opened_then)
 
 
 def test_a_station_of_another_program_is_marked_decided_and_printed(client: Client) -> None:

@@ -146,9 +146,8 @@ def test_the_log_of_a_server_is_a_line_each_with_its_time(tmp_path: Path) -> Non
         line.request(method, path, headers=headers)
         assert line.getresponse().status == status
         line.close()
-    server._process.terminate()
-    _, told = server._process.communicate(timeout=60)
-    lines = told.splitlines()
+    server.stop()
+    lines = server.log.splitlines()
     assert [re.sub(r"^[-0-9]{10}T[:0-9]{8}[+-][0-9]{4} ", "", each) for each in lines] == [
         "WARNING fabella.web.errors: refused /: DisallowedHost",
         "WARNING fabella.web.errors: refused POST /login/: CSRF cookie not set.",

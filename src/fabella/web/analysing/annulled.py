@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fabella.errors import InputError, Problem
@@ -38,14 +37,6 @@ def annulled_lines(draft: Draft) -> tuple[AnnulledLine, ...]:
             by=draft.papers[ANNULLED + name].by,
         )
         for name, why in annulled_of(draft).items()
-    )
-
-
-def annulled_words(annulled: Mapping[str, str], names: Mapping[str, str]) -> tuple[str, ...]:
-    """Return in a sentence each that a station counts for nobody, and why; ``names`` are the titles."""
-    return tuple(
-        f"{names.get(station, station)} is annulled and counts for nobody: {why}."
-        for station, why in annulled.items()
     )
 
 

@@ -25,13 +25,16 @@ RULES: Final = "rules"
 
 
 def freeze(actor: Actor, draft: Draft) -> FrozenExam:
-    """Return an exam as it is marked now, for its lead; `InputError` when nothing is marked."""
+    """Return an exam as it is marked now, for its lead; `InputError` when nothing is marked or counts."""
     if not draft.stations:
         remedy = "propose at least one"
         raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
     sheets = all_sheets(actor, draft.exam.id)
     weights = weights_of(draft)
     annulled = annulled_of(draft)
+    if len(annulled) == len(draft.ids):
+        remedy = "let one count after all, among the rules"
+        raise InputError([Problem(place="stations", value="", says="are all annulled", remedy=remedy)])
     marks = marks_of(draft.stations, _written(sheets, draft.ids, annulled), weights=weights)
     return FrozenExam(
         title=draft.exam.name,

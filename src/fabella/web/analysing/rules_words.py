@@ -8,7 +8,6 @@ from fabella.assess import CutMethod, Rules, StationsRule, Unreached
 from fabella.papers.own_errors import added_words
 from fabella.papers.words import METHODS
 from fabella.report.wording import counted
-from fabella.web.analysing.annulled import annulled_words
 
 
 def rules_words(
@@ -16,6 +15,14 @@ def rules_words(
 ) -> tuple[str, ...]:
     """Return rules, weights of stations and those annulled in sentences; ``names`` are the titles by id."""
     return (*_sentences(rules, weights), *annulled_words(annulled, names))
+
+
+def annulled_words(annulled: Mapping[str, str], names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return in a sentence each that a station counts for nobody, and why; ``names`` are the titles."""
+    return tuple(
+        f"{names.get(station, station)} is annulled and counts for nobody: {why}."
+        for station, why in annulled.items()
+    )
 
 
 def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:

@@ -30,7 +30,7 @@ def shares_of(draft: Draft) -> dict[str, float]:
     """Return what every station counts of the exam [%]; one that was annulled nothing."""
     annulled = annulled_of(draft)
     weights = {name: 0.0 if name in annulled else weight for name, weight in weights_of(draft).items()}
-    whole = sum(weights.values())
+    whole = sum(weights.values()) or 1.0  # two leads at once may have annulled the last two
     return {each.id: 100 * weights[each.id] / whole for each in draft.stations}
 
 

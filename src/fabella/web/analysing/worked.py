@@ -36,9 +36,9 @@ from fabella.papers.words import names_of
 from fabella.report import Document, as_pdf
 from fabella.report.wording import listed
 from fabella.web.analysing.allotted import allotment_words
-from fabella.web.analysing.annulled import annulled_words
 from fabella.web.analysing.frozen import FrozenExam, write_decision
 from fabella.web.analysing.rules_origin import origin_words
+from fabella.web.analysing.rules_words import annulled_words
 from fabella.web.analysing.told_pages import ToldPage, told_tree
 
 TARGET = 0.8
