@@ -8,6 +8,9 @@ import pytest
 from django.test import Client
 
 from fabella.store.databases import databases
+from fabella.web import concluding
+from fabella.web.concluding import conclude_elsewhere
+from fabella.web.workers import Workers
 from tests.database import cluster, fresh_sqlite, keep_files, using
 from tests.made_once import made_once
 from tests.web.hands import data_of
@@ -18,6 +21,17 @@ def client() -> Iterator[Client]:
     """A browser at this machine, with nobody in the clinic yet."""
     with fresh_sqlite():
         yield Client(SERVER_NAME="localhost")
+
+
+@pytest.fixture
+def workers() -> Iterator[Workers]:
+    """One other process that concludes."""
+    made = Workers(1)
+    conclude_elsewhere(made)
+    yield made
+    concluding._workers.clear()
+    concluding._elsewhere.cache_clear()
+    made.end()
 
 
 @pytest.fixture(scope="session")

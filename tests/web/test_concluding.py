@@ -5,7 +5,6 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor
 from dataclasses import replace
 from importlib import import_module
@@ -24,7 +23,6 @@ from fabella.store.clinic.concluded import concluded_from, concluded_tree
 from fabella.web import concluding
 from fabella.web.api.conclusion import live_tree
 from fabella.web.concluding import (
-    conclude_elsewhere,
     live,
     soon_computed,
     when_computed,
@@ -37,17 +35,6 @@ from tests.web.hands import wait_until
 
 LAX = Finding(sign="lachman", side=Side.RIGHT, state=State.ABNORMAL, level="2+")
 EXAMINATION = Examination(id="one", origin=Origin.INVENTED, findings=(LAX,))
-
-
-@pytest.fixture
-def workers() -> Iterator[Workers]:
-    """One other process that concludes."""
-    made = Workers(1)
-    conclude_elsewhere(made)
-    yield made
-    concluding._workers.clear()
-    concluding._elsewhere.cache_clear()
-    made.end()
 
 
 @pytest.mark.usefixtures("workers")

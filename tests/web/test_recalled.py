@@ -2,29 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
 
 from fabella.follow import lightened
-from fabella.web import concluding, recalled
-from fabella.web.concluding import conclude_elsewhere, in_turn
+from fabella.web import recalled
+from fabella.web.concluding import in_turn
 from fabella.web.recalled import followed, weigh_both
 from fabella.web.workers import Workers
 from tests.follow.test_undone import firm, torn
 from tests.web.hands import wait_until
-
-
-@pytest.fixture
-def workers() -> Iterator[Workers]:
-    """One other process that concludes."""
-    made = Workers(1)
-    conclude_elsewhere(made)
-    yield made
-    concluding._workers.clear()
-    concluding._elsewhere.cache_clear()
-    made.end()
 
 
 @pytest.mark.usefixtures("workers")
