@@ -14,7 +14,7 @@ from fabella.anatomy import Side
 from fabella.flags import Alarm, Urgency, cannot_wait
 from fabella.grade import levels_of
 from fabella.protocol import Kind, Protocol, SideRule, Sign
-from fabella.record import Answer, Examination, State
+from fabella.record import Answer, Examination, Finding, State
 from fabella.stats.threads import one_thread
 from fabella.teach.actions import Act
 from fabella.teach.encounter import Encounter
@@ -70,22 +70,22 @@ def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tupl
     hidden, side = encounter.hidden, thought.side
     done = tried(encounter.run, side)
     forbidden = hidden.knees[side].forbidden
-    undone: dict[str, int] = {}
+    undone: dict[str, Answer | Finding] = {}
     for name in reasoner.model.knowledge.signs:
         sign = reasoner.protocol.sign(name)
         if name in done or not sign.seconds or sign.kind is Kind.COURTESY or sign.is_summary:
             continue
         if sign.side_rule is SideRule.WHEN_INDICATED or forbidden & {each.id for each in sign.avoid_when}:
             continue
-        if _brings_nothing(hidden, sign, side):
-            continue
-        undone[name] = len(levels_of(sign)) - 1
+        if (there := _there(hidden, sign, side)) is not None:
+            undone[name] = there
+    levels = {name: len(levels_of(reasoner.protocol.sign(name))) - 1 for name in undone}
     with one_thread():
-        prospects = Outlooker(reasoner.model, thought.evidence, thought.posterior).prospects(undone)
+        prospects = Outlooker(reasoner.model, thought.evidence, thought.posterior).prospects(levels)
     found = sorted(
         ((each.bits, name) for name, each in prospects.items() if each.bits >= MATTERS_BITS), reverse=True
     )
-    return tuple(_left_out(hidden, thought, reasoner, name, bits) for bits, name in found[:MOST])
+    return tuple(_left_out(thought, reasoner, name, bits, undone[name]) for bits, name in found[:MOST])
 
 
 def tried(run: Run, side: Side) -> frozenset[str | None]:
@@ -99,30 +99,25 @@ def tried(run: Run, side: Side) -> frozenset[str | None]:
     )
 
 
-def _brings_nothing(hidden: Hidden, sign: Sign, side: Side) -> bool:
-    """Say whether a sign would have told nothing: no answer is known, or nobody can test it here."""
+def _there(hidden: Hidden, sign: Sign, side: Side) -> Answer | Finding | None:
+    """Return what a sign would have shown; None where no answer is known, or nobody can test it here."""
     if sign.is_history:
-        return hidden.answers[sign.id] is None
+        return hidden.answers[sign.id]
     found = hidden.everything.finding(sign.id, None if sign.is_person else side)
-    return found is None or found.state is State.UNTESTABLE
+    return None if found is None or found.state is State.UNTESTABLE else found
 
 
-def _left_out(hidden: Hidden, thought: Thought, reasoner: Reasoner, name: str, bits: float) -> LeftOut:
+def _left_out(
+    thought: Thought, reasoner: Reasoner, name: str, bits: float, there: Answer | Finding
+) -> LeftOut:
     sign = reasoner.protocol.sign(name)
     side = None if sign.is_person or sign.is_history else thought.side
-    everything = hidden.everything
-    with_it = thought.examination
-    would: str | float | None = None
-    if sign.is_history:
-        answer = hidden.answers[name]
-        if answer is not None:
-            with_it = _asked(thought.examination, name, answer)
-            would = ("yes" if answer else "no") if isinstance(answer, bool) else float(answer)
+    would: str | float | None
+    if isinstance(there, Finding):
+        with_it, would = thought.examination.with_finding(there), there.level or there.value
     else:
-        for each in (thought.side, None):
-            finding = everything.finding(name, each)
-            if finding is not None and finding.state is not State.UNTESTABLE:
-                with_it, would = with_it.with_finding(finding), finding.level or finding.value
+        with_it = _asked(thought.examination, name, there)
+        would = ("yes" if there else "no") if isinstance(there, bool) else float(there)
     after = reasoner.think(with_it).chances
     moved = max(after, key=lambda lesion: abs(after[lesion] - thought.chances[lesion]))
     return LeftOut(

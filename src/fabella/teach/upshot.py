@@ -31,10 +31,10 @@ def upshot_lines(found: Debrief) -> Iterator[str]:
                 name = load_lesions()[lesion].name
                 you = f"you said {said:.0%}" if lesion in found.believed else "you did not name it"
                 yield sentence(f"{name}: {you}, your findings allow {percentage(allowed)}")
-    spent = found.seconds - _learned_until(found)
-    if spent >= _LONG_S:
+    until = _learned_until(found)
+    if found.seconds - until >= _LONG_S:
         yield (
-            f"From {clock_words(_learned_until(found))} on nothing that you learned moved a probability by "
+            f"From {clock_words(until)} on nothing that you learned moved a probability by "
             f"{_STIRS:.0%}. Clearing what cannot wait is worth its time all the same; the rest was not."
         )
 

@@ -81,10 +81,11 @@ def is_other(decision: str) -> bool:
 
     What was decided stands, and no page is made of it that would say otherwise.
     """
-    if "pages" in json.loads(decision):
+    tree = json.loads(decision)
+    if "pages" in tree:
         return False
     frozen = read_decision(decision)
-    results = json.dumps(json.loads(decision).get("results"))
+    results = json.dumps(tree.get("results"))
     return frozen is not None and not computed(follows_again, Decided(exam=frozen, results=results))
 
 
