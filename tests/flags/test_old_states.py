@@ -5,6 +5,7 @@ import pytest
 from fabella.flags import cannot_wait
 from fabella.record import Acuity, Answer, Mechanism, ProcedureName
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
+from tests.flags.examples import WELL
 
 NONE, TWIST = Mechanism.INSIDIOUS, Mechanism.TWIST
 TIGHT: dict[str, Found] = {"compartment_tense": True, "passive_toe_stretch_pain": True}
@@ -357,3 +358,26 @@ def test_a_growing_knee_that_opens_over_tender_bone_may_be_broken_through_the_pl
     assert (
         verdict(exam(found, age=age, days=days, mechanism=Mechanism.VALGUS_FORCE), "growth_plate") is expected
     )
+
+
+def test_a_knee_of_which_nobody_said_what_happened_is_asked_whether_it_was_hurt() -> None:
+    """Both cruciates and the outer side lax, the foot hangs: dislocated until somebody says not."""
+    lax: dict[str, Found] = {
+        "lachman": "3+",
+        "posterior_drawer": "3+",
+        "varus_stress_30": True,
+        "foot_drop": "absent",
+    }
+    untold = exam(lax, complaint=None)
+    assert verdict(untold, "knee_dislocation") is OPEN
+    assert verdict(exam(lax, mechanism=Mechanism.TWIST, days=0), "knee_dislocation") is MET
+    assert verdict(exam(lax, mechanism=Mechanism.TWIST, days=400), "knee_dislocation") is None
+
+
+def test_a_warm_stiff_knee_that_nobody_dated_is_asked_since_when() -> None:
+    """Nor felt for fluid: it may be septic; a dry one is not asked, nor one that has lasted."""
+    warm: dict[str, Found] = {"warmth": "warm", "active_flexion": 70}
+    untold = exam(warm, mechanism=Mechanism.INSIDIOUS)
+    assert verdict(untold, "septic_joint_adult") is OPEN
+    assert verdict(exam({**warm, "effusion": "none"}, said=WELL), "septic_joint_adult") is None
+    assert verdict(exam(warm, said=WELL, days=400), "septic_joint_adult") is None

@@ -1,7 +1,7 @@
 """What cannot wait: every rule read on both knees, before and independently of any probability."""
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 from fabella.anatomy import Side
@@ -12,6 +12,7 @@ from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
 from fabella.flags.rule import Criterion, Rule, Rules, Urgency, Withholding
 from fabella.flags.rules import load_rules
+from fabella.flags.supposing import if_complained_of, if_hurt_lately
 from fabella.flags.timing import action_now
 from fabella.protocol import Protocol
 from fabella.record import Examination
@@ -107,24 +108,26 @@ def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
 def _alarms(
     examination: Examination, protocol: Protocol, rules: Rules, sides: Collection[Side]
 ) -> Iterator[Alarm]:
-    knees = [Knee(examination, side, protocol) for side in Side]
-    known = any(each.complained_of is not None for each in knees)
-    supposed = {} if known else _supposed(examination, protocol)
+    unsided = if_complained_of(examination, protocol=protocol)
+    untold = if_hurt_lately(examination, protocol=protocol)
     for rule_id, decision in DECISIONS.items():
-        for knee in knees:
+        rule = rules[rule_id]
+        for knee in (Knee(examination, side, protocol) for side in Side):
             if knee.side not in sides and rule_id not in OF_THE_PERSON:
                 continue
-            if any(map(knee.has_read, rules[rule_id].answered_by)):
+            if any(map(knee.has_read, rule.answered_by)):
                 continue
             asks: tuple[Criterion, ...] = ()
             reading = knee.reading(decision)
             verdict = judged(reading)
-            if verdict is None and knee.side in supposed:
-                reading, asks = supposed[knee.side].reading(decision), (WHICH_KNEE,)
-                verdict = _if_complained_of(reading, rules[rule_id])
+            if verdict is None and knee.side in unsided:
+                reading, asks = unsided[knee.side].reading(decision), (WHICH_KNEE,)
+                verdict = _if_complained_of(reading, rule)
+            if verdict is None and knee.side in untold and rule.urgency.presses:
+                verdict = _if_told(untold[knee.side].reading(decision))
             if verdict is None:
                 continue
-            yield _alarm(rules[rule_id], reading, verdict, knee, asks)
+            yield _alarm(rule, reading, verdict, knee, asks)
             if rule_id in OF_THE_PERSON:
                 break
 
@@ -136,10 +139,9 @@ def _if_complained_of(reading: Reading, rule: Rule) -> Verdict | None:
     return Verdict.CANNOT_BE_EXCLUDED if asked else None
 
 
-def _supposed(examination: Examination, protocol: Protocol) -> dict[Side, Knee]:
-    """Return the knees as if both were complained of: what that would raise there cannot be excluded."""
-    both = replace(examination, context=replace(examination.context, complaint=tuple(Side)))
-    return {side: Knee(both, side, protocol) for side in Side}
+def _if_told(reading: Reading) -> Verdict | None:
+    """Return that a rule stays open that this knee would meet, had it been hurt lately."""
+    return Verdict.CANNOT_BE_EXCLUDED if judged(reading) is Verdict.MET else None
 
 
 def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee, asks: tuple[Criterion, ...]) -> Alarm:

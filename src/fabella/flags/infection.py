@@ -69,7 +69,7 @@ def septic_joint_adult(knee: Knee) -> Reading:
         criteria=criteria,
         met=any_of(pus, septic(stiff)),
         relevant=all_of(
-            any_of(short, hint(ill), hint(pus), _undated(short, all_of(warm, full))),
+            any_of(short, hint(ill), hint(pus), _undated(short, warm, full, stiff)),
             unless(quiet, any_of(hint(any_of(full, warm)), concerned)) or hint(pus),
             more,
         ),
@@ -102,7 +102,7 @@ def septic_joint_child(knee: Knee) -> Reading:
         relevant=all_of(
             child(knee, under_years=ADULT_YEARS),
             any_of(knee.complained_of, hint(local)),
-            any_of(short, hint(ill), hint(unused), hint(pus), _undated(short, all_of(warm, full))),
+            any_of(short, hint(ill), hint(unused), hint(pus), _undated(short, warm, full, stiff)),
             unless(quiet, hint(any_of(ill, unused, local))) or hint(pus),
             more,
         ),
@@ -200,8 +200,9 @@ def _at_risk(knee: Knee) -> Truth:
     return any_of(*map(knee.said, risks), hint(knee.said("injects_drugs")), hint(knee.has("open_wound")))
 
 
-def _undated(short: Truth, inflamed: Truth) -> Truth:
-    """Say whether a joint is hot and swollen, for as long as nobody has told since when."""
+def _undated(short: Truth, warm: Truth, full: Truth, stiff: Truth) -> Truth:
+    """Say whether a joint is warm, and full or stiff, while nobody has told since when; not of a dry one."""
+    inflamed = all_of(warm, any_of(full, stiff), full is not False)
     return hint(inflamed) if short is None else None
 
 

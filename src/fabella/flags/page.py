@@ -19,9 +19,10 @@ away what keeps a rule open, and never what was found. An open rule is left out 
 the same at least as urgently.
 
 History belongs to the knee complained of; where nobody wrote down which that is, what it would meet in either
-knee cannot be excluded. "Acute" without a number of days stands for at most 14 days, and in
-an emergency department for the days of the fracture rules (judgement). A fresh injury lies within 14 days, a
-recent one within 6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not
+knee cannot be excluded. Where nobody wrote down how or when it began, what presses and would be met had the
+knee been twisted yesterday is asked about. "Acute" without a number of days stands for at most 14 days, and
+in an emergency department for the days of the fracture rules (judgement). A fresh injury lies within 14 days,
+a recent one within 6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not
 re-read; *common practice* and *judgement* have no paper behind them. Local protocols decide what is done.
 
 Child safeguarding is always part of the examiner's task; of it these rules know no more than bruises that no
