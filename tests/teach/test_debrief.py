@@ -7,6 +7,7 @@ import pytest
 
 from fabella.anatomy import Side, load_lesions, other
 from fabella.flags import load_rules
+from fabella.packaged import packaged_table
 from fabella.protocol import load_protocol
 from fabella.teach import (
     Act,
@@ -27,7 +28,7 @@ from fabella.teach import (
 )
 from fabella.teach.conduct import conduct_of
 from fabella.teach.debrief_words import missed_lines
-from fabella.teach.left_out import Missed, _rules_for
+from fabella.teach.left_out import Missed
 from fabella.teach.misreading import Slip, misread, tolerance
 from fabella.teach.next_time import lesson_of
 from fabella.teach.players import COURTESIES, Played
@@ -315,7 +316,7 @@ def test_rules_missed_of_one_matter_are_told_together() -> None:
 def test_the_rules_that_can_be_missed_exist() -> None:
     """Every rule and lesion of the table is one of the program's."""
     lesions = load_lesions()
-    for rule, named in _rules_for().items():
+    for rule, named in packaged_table("teach/data/alarms.toml").items():
         assert rule in load_rules(), rule
         for lesion, _, level in (each.partition(":") for each in named):
             assert lesion in lesions

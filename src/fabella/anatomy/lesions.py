@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
 
 from fabella.anatomy.structures import Structure
 from fabella.errors import InputError, Problem, suggestion
+from fabella.packaged import packaged_table
 
 KINDS = (
     "injury",
@@ -122,7 +121,7 @@ def load_lesions() -> Lesions:
     Raises `InputError` listing every defect: unknown kind or structure, an ``excludes`` that names no lesion,
     a diagnosis claimed twice.
     """
-    raw = tomllib.loads(files("fabella.anatomy").joinpath("lesions.toml").read_text("utf-8"))
+    raw = packaged_table("anatomy/lesions.toml")
     lesions = {row["id"]: _lesion(row) for row in raw["lesion"]}
     by_diagnosis: dict[str, str] = {}
     problems: list[Problem] = []

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections import Counter
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 
 from fabella.anatomy.lesions import load_lesions
 from fabella.errors import InputError, Problem
+from fabella.packaged import packaged_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +23,7 @@ class Tissue:
 @cache
 def load_tissues() -> tuple[Tissue, ...]:
     """Read the tissues in order; raise `InputError` unless every lesion stands in one of them, once."""
-    raw = tomllib.loads(files("fabella.anatomy").joinpath("lesions.toml").read_text("utf-8"))
+    raw = packaged_table("anatomy/lesions.toml")
     tissues = tuple(Tissue(**{**row, "lesions": tuple(row["lesions"])}) for row in raw["tissue"])
     times, known = Counter(each for tissue in tissues for each in tissue.lesions), load_lesions()
     if wrong := [each for each in {**times, **known} if times[each] != (each in known)]:

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Any, Final
 
 from fabella.errors import InputError, Problem, suggestion
 from fabella.exam.asking import equipment_for, for_candidate, for_volunteer
 from fabella.exam.stations import Domain, Item, Station
+from fabella.packaged import packaged_table
 from fabella.protocol import Protocol
 
 EVERY: Final = "every"
@@ -245,6 +244,5 @@ def _equipment(items: tuple[Item, ...]) -> tuple[str, ...]:
     return equipment_for(items, _data("topics")["equipment"])
 
 
-@cache
-def _data(name: str) -> dict[str, Any]:
-    return tomllib.loads(files("fabella.exam").joinpath("data", f"{name}.toml").read_text("utf-8"))
+def _data(name: str) -> Mapping[str, Any]:
+    return packaged_table(f"exam/data/{name}.toml")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
-from typing import Any
+
+from fabella.packaged import packaged_table
 
 UCUM = "http://unitsofmeasure.org"
 """The URI by which the standard names the Unified Code for Units of Measure."""
@@ -50,7 +49,7 @@ class Codes:
 @cache
 def load_codes() -> Codes:
     """Read ``codes.toml``."""
-    raw: dict[str, Any] = tomllib.loads(files("fabella.fhir").joinpath("codes.toml").read_text("utf-8"))
+    raw = packaged_table("fhir/codes.toml")
     return Codes(
         open=MappingProxyType({row["id"]: OpenCode(**row) for row in raw["open"]}),
         own=MappingProxyType({name: OwnSystem(id=name, **row) for name, row in raw["own"].items()}),

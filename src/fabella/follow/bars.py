@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from fabella.errors import EvidenceError
 from fabella.evidence import Edition, Milestone
 from fabella.follow.course import ScoreBar
+from fabella.packaged import packaged_table
 from fabella.record import ProcedureName
 
 _LEVELS = {"MDC90": 0.90, "MDC95": 0.95}
@@ -18,9 +16,8 @@ _LEVELS = {"MDC90": 0.90, "MDC95": 0.95}
 Choices = Sequence[tuple[str, Sequence[str]]]
 
 
-@cache
 def _table() -> Mapping[str, Any]:
-    return tomllib.loads(files("fabella.follow").joinpath("scores.toml").read_text("utf-8"))
+    return packaged_table("follow/scores.toml")
 
 
 def detectable_bar(score: str, *, procedure: ProcedureName | None, edition: Edition) -> ScoreBar | None:

@@ -9,17 +9,15 @@ line. Before its first and after its last time point a source says nothing.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
-from importlib.resources import files
 from math import inf, isfinite
 from typing import Any
 
 from fabella.evidence import Edition, Milestone
 from fabella.follow.standing import Expectation
+from fabella.packaged import packaged_table
 from fabella.record import SCORES, ProcedureName
 
 _DAYS_IN_A_WEEK = 7
@@ -110,9 +108,8 @@ class Curve:
         )
 
 
-@cache
 def _table() -> Mapping[str, Any]:
-    return tomllib.loads(files("fabella.follow").joinpath("milestones.toml").read_text("utf-8"))
+    return packaged_table("follow/milestones.toml")
 
 
 def weeks_between(start: date, end: date) -> float:

@@ -7,11 +7,9 @@ alone. Which lesions last is in ``lasting.toml``.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 
 from fabella.advise.images import PLAN_CHANGES_AT
@@ -20,6 +18,7 @@ from fabella.anatomy import Side
 from fabella.evidence.knowledge import load_knowledge
 from fabella.follow.visits import Seen, seen_in_order
 from fabella.infer.context import PROSTHESIS
+from fabella.packaged import packaged_table
 from fabella.record import Examination
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability, Reason, Workup
 
@@ -169,6 +168,5 @@ def strongest(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
 @cache
 def lasting() -> Mapping[str, frozenset[str]]:
     """Return the lesions that do not go away unnoticed, each with the levels that last, or `ANY_LEVEL`."""
-    text = files("fabella.follow").joinpath("lasting.toml").read_text("utf-8")
-    rows = tomllib.loads(text)["lasting"]
+    rows = packaged_table("follow/lasting.toml")["lasting"]
     return MappingProxyType({row["lesion"]: frozenset(row.get("levels", (ANY_LEVEL,))) for row in rows})

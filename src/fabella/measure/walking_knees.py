@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +14,7 @@ from scipy.signal import find_peaks
 from fabella.errors import InputError, Problem
 from fabella.measure.walking_contacts import Contact, Foot, Steady
 from fabella.measure.walking_pace import Estimate, estimate, mean_of
+from fabella.packaged import packaged_table
 
 Series = NDArray[np.float64]
 
@@ -151,7 +150,7 @@ def without_gaps(values: Series) -> Series:
 @cache
 def healthy_boys() -> tuple[tuple[float, float, float], ...]:
     """Return percent of the stride, mean and SD of knee flexion in degrees of 38 healthy boys."""
-    table = tomllib.loads(files("fabella.measure").joinpath("walking_normal.toml").read_text("utf-8"))
+    table = packaged_table("measure/walking_normal.toml")
     return tuple((at, mean, sd) for at, mean, sd in table["boys"])
 
 

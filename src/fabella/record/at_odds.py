@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Side
+from fabella.packaged import packaged_table
 from fabella.record.finding import Finding, State
 
 
@@ -69,7 +68,7 @@ def at_odds(findings: Iterable[Finding]) -> tuple[AtOdds, ...]:
 @cache
 def pairs() -> tuple[Pair, ...]:
     """Return the pairs of ``at_odds.toml``."""
-    table = tomllib.loads(files("fabella.record").joinpath("at_odds.toml").read_text("utf-8"))
+    table = packaged_table("record/at_odds.toml")
     return tuple(
         Pair(one=_half(row["one"]), other=_half(row["other"]), why=row["why"]) for row in table["pair"]
     )

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib.resources import files
 
+from fabella.packaged import packaged_table
 from fabella.workup import Alarm, load_rules
 
 
@@ -145,7 +144,7 @@ def _both_knees(matters: Iterable[Matter]) -> tuple[Matter, ...]:
 
 def _leader(rule: str, met: Collection[str]) -> str:
     """Return the met rule under which another is told; itself when none says it as well."""
-    for other in _said_by().get(rule, ()):
+    for other in packaged_table("report/said_by.toml").get(rule, ()):
         if other in met:
             return _leader(other, met)
     return rule
@@ -157,18 +156,13 @@ def _placed(matter: Matter, where: str) -> Matter:
     )
 
 
-@cache
-def _said_by() -> Mapping[str, Sequence[str]]:
-    return tomllib.loads(files("fabella.report").joinpath("said_by.toml").read_text("utf-8"))
-
-
 _Criterion = tuple[str, str]  # a rule, and the words of one of its criteria
 
 
 @cache
 def _stricter() -> Mapping[_Criterion, frozenset[_Criterion]]:
     """Return the criteria that say the same as others and more, as they are met: by their words."""
-    table = tomllib.loads(files("fabella.report").joinpath("said_twice.toml").read_text("utf-8"))
+    table = packaged_table("report/said_twice.toml")
     words = {(rule, one.id): (rule, one.words) for rule, it in load_rules().items() for one in it.criteria}
 
     def named(place: str) -> _Criterion:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable
 from functools import cache
-from importlib.resources import files
 
+from fabella.packaged import packaged_table
 from fabella.record import Patient
 
 READS_FROM_YEARS = 12
@@ -50,5 +49,4 @@ def _phrases() -> re.Pattern[str]:
 
 @cache
 def _turns() -> dict[str, str]:
-    text = files("fabella.report").joinpath("for_parents.toml").read_text("utf-8")
-    return {phrase.lower(): said for phrase, said in tomllib.loads(text)["say"].items()}
+    return {phrase.lower(): said for phrase, said in packaged_table("report/for_parents.toml")["say"].items()}

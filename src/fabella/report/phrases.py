@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
+
+from fabella.packaged import packaged_table
 
 _MANY_FROM = 99
 
@@ -55,7 +55,7 @@ class Phrases:
 @cache
 def load_phrases() -> Phrases:
     """Read ``phrases.toml``."""
-    raw: dict[str, Any] = tomllib.loads(files("fabella.report").joinpath("phrases.toml").read_text("utf-8"))
+    raw = packaged_table("report/phrases.toml")
     return Phrases(
         groups=tuple(map(_group, raw["group"])),
         person=MappingProxyType(raw["person"]),

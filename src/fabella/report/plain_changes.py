@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 
 from fabella.anatomy import Side
 from fabella.follow import ChangeVerdict, Course, Importance
+from fabella.packaged import packaged_table
 from fabella.record import Examination
 from fabella.report.since_words import compared_with
 from fabella.workup import Workup
@@ -88,8 +87,7 @@ def _verdicts(course: Course) -> Iterator[tuple[str, Side | None, ChangeVerdict]
 @cache
 def load_plain_changes() -> Mapping[str, Plain]:
     """Return the words for each sign or score that has any."""
-    text = files("fabella.report").joinpath("plain_changes.toml").read_text("utf-8")
-    rows = tomllib.loads(text)["change"]
+    rows = packaged_table("report/plain_changes.toml")["change"]
     return MappingProxyType(
         {name: Plain(better=row["better"], worse=row["worse"]) for row in rows for name in row["signs"]}
     )

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
+from fabella.packaged import packaged_table
 from fabella.protocol import Sign, load_protocol
 from fabella.report.wording import lowered
 from fabella.stats.written import spaced
@@ -17,9 +15,8 @@ from fabella.workup import Confirms, NextStep
 _GRADE = re.compile(r"\d\+")
 
 
-@cache
 def _words() -> Mapping[str, Any]:
-    return tomllib.loads(files("fabella.report").joinpath("step_words.toml").read_text("utf-8"))
+    return packaged_table("report/step_words.toml")
 
 
 def doing(sign: Sign) -> str:

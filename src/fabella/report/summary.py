@@ -5,15 +5,12 @@ Written for a reading age of about 12: short words, short sentences, no term tha
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
 from fabella.anatomy import Side
+from fabella.packaged import packaged_table
 from fabella.record import Examination
 from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
 from fabella.report.for_parents import speaks_to_parents, voice
@@ -164,7 +161,7 @@ def plain_alarm(rule: str, *, beside: Collection[str] = (), filmed: str = "") ->
     ``beside`` are the other rules told on the page: what one of them asks for is not asked for again.
     ``filmed`` is what `films_state` says of the knee: films that were taken are not asked for.
     """
-    words = _plain_alarms()
+    words = packaged_table("report/plain_alarms.toml")
     told = str(words["rule"].get(rule, words["other"]))
     for each in words["beside"]:
         if each["rule"] == rule and not set(beside).isdisjoint(each["of"]):
@@ -174,11 +171,6 @@ def plain_alarm(rule: str, *, beside: Collection[str] = (), filmed: str = "") ->
         for each in words["filmed"]:
             told = told.replace(each["asks"], each[filmed])
     return told
-
-
-@cache
-def _plain_alarms() -> dict[str, Any]:
-    return tomllib.loads(files("fabella.report").joinpath("plain_alarms.toml").read_text("utf-8"))
 
 
 def _found(readings: Readings, side: Side, usual: Collection[str]) -> Iterator[str]:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Final
 
@@ -14,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer import Model
+from fabella.packaged import packaged_table
 
 AS_THEY_COME: Final = "as_they_come"
 
@@ -38,7 +37,6 @@ class Curriculum:
 @cache
 def load_curricula() -> Mapping[str, Curriculum]:
     """Return every curriculum by id, in the order of the data file."""
-    text = files("fabella.teach").joinpath("data", "curricula.toml").read_text("utf-8")
     return MappingProxyType(
         {
             row["id"]: Curriculum(
@@ -50,7 +48,7 @@ def load_curricula() -> Mapping[str, Curriculum]:
                 most=row.get("most_lesions", 4),
                 lesions=tuple(row["lesions"]),
             )
-            for row in tomllib.loads(text)["curriculum"]
+            for row in packaged_table("teach/data/curricula.toml")["curriculum"]
         }
     )
 

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import math
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib.resources import files
 
 from fabella.advise.expect import Outlooker
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Urgency, cannot_wait
 from fabella.grade import levels_of
+from fabella.packaged import packaged_table
 from fabella.protocol import Kind, Protocol, SideRule, Sign
 from fabella.record import Answer, Examination, Finding, State
 from fabella.stats.threads import one_thread
@@ -167,10 +164,4 @@ def _is_true(hidden: Hidden, alarm: Alarm) -> bool:
     sides = [alarm.side] if alarm.side is not None else list(hidden.knees)
     slots = [slot for side in sides for slot in hidden.knees[side].lesions]
     here = {lesion for lesion, _ in slots} | {f"{lesion}:{level}" for lesion, level in slots}
-    return bool(here & set(_rules_for().get(alarm.rule, ())))
-
-
-@cache
-def _rules_for() -> Mapping[str, tuple[str, ...]]:
-    text = files("fabella.teach").joinpath("data", "alarms.toml").read_text("utf-8")
-    return {rule: tuple(lesions) for rule, lesions in tomllib.loads(text).items()}
+    return bool(here.intersection(packaged_table("teach/data/alarms.toml").get(alarm.rule, ())))

@@ -8,11 +8,9 @@ is published, and measuring again gives another reading about the same truth.
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Final
 
 from fabella.anatomy import Side, other
@@ -20,6 +18,7 @@ from fabella.evidence import load_edition
 from fabella.grade import norms_for
 from fabella.grade.precision import error_of
 from fabella.grade.thresholds import Reading, Start, Worse, load_thresholds
+from fabella.packaged import packaged_table
 from fabella.protocol import Sign
 from fabella.record import Patient
 from fabella.teach.dice import Dice
@@ -44,8 +43,7 @@ class Usual:
 @cache
 def usual_readings() -> Mapping[str, Usual]:
     """Read ``readings.toml``."""
-    text = files("fabella.teach").joinpath("data", "readings.toml").read_text("utf-8")
-    return {sign: Usual(**row) for sign, row in tomllib.loads(text).items()}
+    return {sign: Usual(**row) for sign, row in packaged_table("teach/data/readings.toml").items()}
 
 
 @dataclass(frozen=True, slots=True)

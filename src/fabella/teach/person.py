@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
@@ -14,6 +11,7 @@ from fabella.anatomy import Side
 from fabella.infer import Model
 from fabella.infer import Setting as Circumstances
 from fabella.infer.prior import told_of
+from fabella.packaged import packaged_table
 from fabella.record import NO_INJURY, Acuity, Context, Mechanism, Patient, Sex
 from fabella.teach.dice import Dice
 from fabella.teach.injuries import needs_injury
@@ -39,7 +37,7 @@ class Person:
 
 def draw_person(model: Model, recipe: Recipe, dice: Dice) -> Person:
     """Return the person of a recipe; what it leaves open is drawn."""
-    people = _people()
+    people = packaged_table("teach/data/people.toml")
     row = people["setting"][recipe.setting.value]
     age = recipe.age_years if recipe.age_years is not None else _age(row, people["bands_years"], dice)
     sex = recipe.sex or (Sex.FEMALE if dice.happens(row["female"], "sex") else Sex.MALE)
@@ -102,8 +100,3 @@ def _acuity(row: dict[str, Any], dice: Dice) -> Acuity:
     if dice.happens(row["acute"], "acute"):
         return Acuity.ACUTE
     return Acuity.SUBACUTE if dice.happens(row["subacute"], "subacute") else Acuity.CHRONIC
-
-
-@cache
-def _people() -> dict[str, Any]:
-    return tomllib.loads(files("fabella.teach").joinpath("data", "people.toml").read_text("utf-8"))

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
+from fabella.packaged import packaged_table
 from fabella.record import NO_INJURY, Acuity, Mechanism
 from fabella.teach.hidden import Hidden
 from fabella.teach.history import AT_THE_INJURY, beside_the_point
@@ -24,15 +22,13 @@ _COURTEOUS = {
 }
 
 
-@cache
 def phrases() -> Mapping[str, Any]:
     """Read what patients answer."""
-    return tomllib.loads(files("fabella.teach").joinpath("data", "answers.toml").read_text("utf-8"))
+    return packaged_table("teach/data/answers.toml")
 
 
-@cache
 def _story() -> Mapping[str, Any]:
-    return tomllib.loads(files("fabella.teach").joinpath("data", "story.toml").read_text("utf-8"))
+    return packaged_table("teach/data/story.toml")
 
 
 def answer_words(hidden: Hidden, item: str) -> str:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
 from fabella.anatomy import Side
+from fabella.packaged import packaged_table
 from fabella.record import Acuity
 from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
@@ -39,14 +37,9 @@ def must_be_checked(hidden: Hidden) -> Mapping[str, str]:
     """Return the signs that have to be examined of a freshly injured knee, each with its lesion."""
     if hidden.person.context.acuity is not Acuity.ACUTE:
         return {}
+    checks = packaged_table("teach/data/unchecked.toml")
     found: dict[str, str] = {}
     for lesion, level in hidden.complaint.lesions:
-        for sign in (*_table().get(lesion, ()), *_table().get(f"{lesion}:{level}", ())):
+        for sign in (*checks.get(lesion, ()), *checks.get(f"{lesion}:{level}", ())):
             found.setdefault(sign, lesion)
     return found
-
-
-@cache
-def _table() -> Mapping[str, tuple[str, ...]]:
-    text = files("fabella.teach").joinpath("data", "unchecked.toml").read_text("utf-8")
-    return {lesion: tuple(signs) for lesion, signs in tomllib.loads(text).items()}

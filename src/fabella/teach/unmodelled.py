@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Side
 from fabella.infer.states import Slot
+from fabella.packaged import packaged_table
 from fabella.record import Mechanism
 from fabella.teach.dice import Dice
 
 
-@cache
 def rates() -> Mapping[str, Mapping[str, Mapping[str, Any]]]:
     """Read the table: ``signs`` and ``history``, by sign."""
-    return tomllib.loads(files("fabella.teach").joinpath("data", "unmodelled.toml").read_text("utf-8"))
+    return packaged_table("teach/data/unmodelled.toml")
 
 
 def shown_level(

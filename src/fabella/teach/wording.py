@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Side, load_lesions
 from fabella.flags import load_rules
+from fabella.packaged import packaged_table
 from fabella.protocol import Protocol, Sign, load_protocol
 from fabella.report.step_words import doing
 from fabella.report.wording import lowered, signed
@@ -34,9 +32,8 @@ _SETTINGS = {
 _CHILD_YEARS = 16
 
 
-@cache
 def _words() -> Mapping[str, Any]:
-    return tomllib.loads(files("fabella.teach").joinpath("data", "debrief.toml").read_text("utf-8"))
+    return packaged_table("teach/data/debrief.toml")
 
 
 def door_words(door: Door) -> str:

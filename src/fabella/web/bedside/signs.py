@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import gzip
 import json
-import tomllib
 from functools import cache
 from hashlib import sha256
-from importlib.resources import files
 from typing import Any
 
 from fabella.measure import VIEWS
+from fabella.packaged import packaged_table
 from fabella.protocol import Kind, Position, Protocol, Scale, Sign, load_protocol
 from fabella.record import places_marked_normal
 from fabella.record.finding import Reason
@@ -92,7 +91,7 @@ def _measure(sign: Sign, scale: Scale) -> _Tree:
     measure = scale.measure
     if measure is None:
         raise ValueError(f"{sign.id} is not measured")
-    keypads = _keypads()
+    keypads = packaged_table("web/bedside/keypads.toml")
     keypad = keypads["signs"].get(sign.id) or keypads["units"][measure.unit.value]
     tree = {"unit": measure.unit.value, "low": measure.low, "high": measure.high, **keypad}
     if named := ways(sign.id):
@@ -100,8 +99,3 @@ def _measure(sign: Sign, scale: Scale) -> _Tree:
     if any(sign.id in view.signs for view in VIEWS):
         tree["pictured"] = True
     return tree
-
-
-@cache
-def _keypads() -> _Tree:
-    return tomllib.loads(files("fabella.web.bedside").joinpath("keypads.toml").read_text("utf-8"))

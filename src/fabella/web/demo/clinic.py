@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
-from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Side
+from fabella.packaged import packaged_table
 from fabella.protocol import load_protocol
 from fabella.record import Origin, Setting, Sex
 from fabella.store import Actor
@@ -87,8 +86,7 @@ def fill_when_empty(*, begins: Callable[[], None] = lambda: None) -> None:
 
 def people_of_the_demo() -> list[dict[str, Any]]:
     """Return everybody in the invented clinic, as written down."""
-    text = files("fabella.web.demo").joinpath("people.toml").read_text("utf-8")
-    people: list[dict[str, Any]] = tomllib.loads(text)["person"]
+    people: list[dict[str, Any]] = packaged_table("web/demo/people.toml")["person"]
     return people
 
 
