@@ -119,11 +119,13 @@ def forget() -> None:
     from fabella.store.clinic.trail import forget_sittings  # noqa: PLC0415  the same
     from fabella.store.exams.sheets import forget_sheets as forget_mark_sheets  # noqa: PLC0415  the same
     from fabella.store.school.practising import forget_runs  # noqa: PLC0415  the same
+    from fabella.web.analysing.freezing import forget_frozen  # noqa: PLC0415  the same
     from fabella.web.attempts import attempts, code_attempts, exam_code_attempts  # noqa: PLC0415  the same
 
     attempts.forget()
     code_attempts.forget()
     exam_code_attempts.forget()
+    forget_frozen()
     forget_runs()
     forget_sheets()
     forget_sittings()

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from itertools import count
+from threading import Barrier
 
 import pytest
+from django.db import connections
 
 from fabella.errors import InputError
 from fabella.exam import Act, Candidate, Duty, Timetable, write_timetable
 from fabella.store import Moved
 from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.duties import SheetKey
-from fabella.store.exams.papers import put_paper
+from fabella.store.exams.leading import Stage
+from fabella.store.exams.opening import move
+from fabella.store.exams.papers import ANNULLED, holding, put_paper, put_papers
 from fabella.store.exams.settling import leave_open, settle_alike
 from fabella.store.exams.sheets import all_sheets, led_sheet, sheets_of
 from fabella.store.exams.trail import trail_of
@@ -161,3 +166,40 @@ def test_what_was_left_open_can_be_settled_with_the_rest() -> None:
     settle_alike(TIM, exam, KEY, like=entries[0].key, reason="sure", seen=sheet.number, now=NOW, name=name)
     after, _ = led_sheet(TIM, exam, KEY)
     assert (dict(after.marks), after.disputes) == ({"look": 0, "feel": 1}, ())
+
+
+def test_of_two_leads_who_annul_the_last_two_stations_at_one_moment_one_is_refused() -> None:
+    """Each page still saw the other station count; what counts is asked where it is written."""
+    exam, both_ready = opened(), Barrier(2)
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+
+    def annul(station: str) -> str:
+        try:
+            both_ready.wait(timeout=30)
+            put_paper(TIM, exam, ANNULLED + station, "annulled\n", why="the model broke", now=NOW)
+        except InputError as error:
+            return str(error)
+        else:
+            return ""
+        finally:
+            connections.close_all()
+
+    with ThreadPoolExecutor(2) as pool:
+        told = sorted(pool.map(annul, ("one", "two")))
+    assert told[0] == ""
+    assert "is the last that counts; let another count" in told[1]
+    assert len(holding(exam, name__startswith=ANNULLED)) == 1
+
+
+def test_what_does_not_count_is_not_annulled() -> None:
+    """Nor all stations together; of what was refused nothing is kept, and what was undone is done again."""
+    exam = opened()
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    with pytest.raises(InputError, match=r"one, two.*is the last that counts"):
+        put_papers(TIM, exam, {f"{ANNULLED}{each}": "annulled\n" for each in ("one", "two")}, now=NOW)
+    assert holding(exam, name__startswith=ANNULLED) == ()
+    for text in ("annulled\n", "", "annulled\n"):
+        put_paper(TIM, exam, f"{ANNULLED}one", text, now=NOW)
+    for station in ("one", "three"):
+        with pytest.raises(InputError, match=f"{station}.*does not count"):
+            put_paper(TIM, exam, ANNULLED + station, "annulled\n", why="again", now=NOW)

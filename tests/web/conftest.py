@@ -30,7 +30,7 @@ def workers() -> Iterator[Workers]:
     conclude_elsewhere(made)
     yield made
     concluding._workers.clear()
-    concluding._elsewhere.cache_clear()
+    concluding._forget()
     made.end()
 
 

@@ -1,4 +1,5 @@
 import ast
+import gc
 import json
 import os
 import signal
@@ -6,9 +7,11 @@ import subprocess
 import sys
 import time
 from concurrent.futures import BrokenExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
+from typing import ClassVar
+from weakref import ref
 
 import pytest
 from django.template import engines
@@ -23,6 +26,7 @@ from fabella.store.clinic.concluded import concluded_from, concluded_tree
 from fabella.web import concluding
 from fabella.web.api.conclusion import live_tree
 from fabella.web.concluding import (
+    computed,
     live,
     soon_computed,
     when_computed,
@@ -223,3 +227,30 @@ def test_one_rule_stays_open_and_two_stay_open() -> None:
     for more, words in ((1, "1 further rule stays open"), (2, "2 further rules stay open")):
         concluded = replace(live(EXAMINATION).concluded, unsettled=(open_rule,), unsettled_more=more)
         assert words in page.render({"live": concluded, "weigh_both": ()})
+
+
+@dataclass(frozen=True)
+class _Large:
+    """Something large, of which many editions are asked about in a day."""
+
+    is_large: ClassVar[bool] = True
+
+    edition: int
+
+
+@pytest.mark.parametrize("is_elsewhere", [True, False])
+@pytest.mark.usefixtures("workers")
+def test_of_what_is_large_little_is_remembered(is_elsewhere: bool) -> None:
+    """An exam that is looked at while it is marked is megabytes, and another one after each mark."""
+    if not is_elsewhere:
+        concluding._workers.clear()
+    asked = [_Large(edition) for edition in range(40)]
+    left = [ref(each) for each in asked]
+    assert [computed(_edition, each) for each in asked] == list(range(40))
+    asked.clear()
+    gc.collect()
+    assert sum(each() is not None for each in left) <= 16
+
+
+def _edition(about: _Large) -> int:
+    return about.edition

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from html import unescape
 from io import BytesIO
+from itertools import count
+from math import nan
 from typing import Any
 from zipfile import ZipFile
 
@@ -13,19 +16,26 @@ import pytest
 from django.test import Client
 from pypdf import PdfReader
 
-from fabella.assess import CutMethod, Rules, read_rules, write_rules
-from fabella.exam import write_station
+from fabella.assess import CutMethod, Estimates, Rules, read_rules, write_rules
+from fabella.exam import Presence, write_station
+from fabella.store import NotAllowed, Role
 from fabella.store.batches import Outcome
+from fabella.store.exams.attending import state_presence
 from fabella.store.exams.codes import Kind, make_codes
+from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage
 from fabella.store.exams.models import ExamPaper, ExamResult, ExamStage
 from fabella.store.exams.opening import move
 from fabella.store.exams.papers import ANNULLED, put_paper
 from fabella.store.exams.results import KeptResult, results_of
+from fabella.store.exams.settling import call_void
+from fabella.web.analysing.freezing import freeze
+from fabella.web.analysing.frozen import FrozenExam
 from fabella.web.analysing.rules_form import rules_form
+from fabella.web.examining.drafting import draft_of
 from tests.database import fresh_sqlite
 from tests.store.exam_days import DICE, TIM, bearer, drafted, event, marks, say, station
-from tests.store.people import NOW
+from tests.store.people import NOW, actor
 
 THEN = Rules(method=CutMethod.FIXED, fixed_cut=50, least_stations=0.5, largest_prorated=0.4, resamples=200)
 """What was usual on some day: other than in this program, by which C2 would not be decided about."""
@@ -298,6 +308,70 @@ def test_annulling_is_refused_in_words(client: Client, opened_then: str) -> None
     assert "Annul it" not in text(client.get(f"/exams/{exam}/rules/"))
 
 
+def test_judges_estimates_come_to_what_is_decided_by_them(client: Client, opened_then: str) -> None:
+    """A station that was annulled counts nothing on their page either, before anything is decided again."""
+    exam = int(opened_then.split("/")[2])
+    judged = Estimates(
+        judges=("Ada", "Ben"), items=("one", "two"), share=((0.4, 0.6), (0.5, 0.9)), max_mark=(6, 6)
+    )
+    rules = replace(THEN, method=CutMethod.ANGOFF, estimates=(judged,))
+    put_paper(TIM, exam, "rules", write_rules(rules), why="board of 3 March", now=NOW)
+    page = text(client.get(f"{opened_then}rules/judges/"))
+    assert "2 judges, 2 stations: pass mark 60.0%" in page
+    assert "annulled" not in page
+    annul(client, opened_then)
+    told = "2 judges, 2 stations: pass mark 75.0%"
+    for each in ("rules/judges/", "rules/"):
+        page = text(client.get(opened_then + each))
+        assert told in page, each
+        assert "One, annulled, counts nothing" in page, each
+    decided = json.loads(decide(client, opened_then).text)
+    assert decided["results"]["pass_mark"]["cut"] == pytest.approx(75)
+
+
+def test_a_kept_decision_is_read_once(
+    client: Client, opened_then: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It holds kilobytes of each candidate, and whoever looked at their pages had it read several times."""
+    kept, asked = decide(client, opened_then).text, list[str]()
+    loads = json.loads
+
+    def heard(told: str, **how: Any) -> Any:
+        asked.append(told)
+        return loads(told, **how)
+
+    monkeypatch.setattr(json, "loads", heard)
+    for page in ("results/pages/", "results/pages/", "results/", "results/of/C1/"):
+        assert client.get(opened_then + page).status_code == 200
+    assert asked.count(kept) == 1
+
+
+def test_an_exam_is_gathered_once_an_edition(client: Client, opened_then: str) -> None:
+    """Every report of the same marks rests on what was gathered once; whatever is said makes another."""
+    exam = int(opened_then.split("/")[2])
+
+    def frozen() -> FrozenExam:
+        return freeze(TIM, draft_of(TIM, exam))
+
+    first = frozen()
+    assert frozen() is first
+    annul(client, opened_then)
+    annulled = frozen()
+    assert dict(annulled.annulled) == {"one": "the model broke"}
+    assert frozen() is annulled
+    state_presence(TIM, exam, "C2", Presence.ABSENT, at_min=nan, why="ill", now=NOW)
+    absent = frozen()
+    assert absent.marks != annulled.marks
+    put_paper(TIM, exam, "weights", '{"two": 2}', now=NOW)
+    assert dict(frozen().weights) == {"two": 2}
+    unseen = SheetKey(candidate="C2", station="two", examiner="Fred")
+    ids = count()
+    call_void(TIM, exam, [unseen], reason="burnt", now=NOW, name=lambda: f"named-when-it-burnt-{next(ids)}")
+    assert frozen().void == (("C2", "two", "Fred", "burnt"),)
+    with pytest.raises(NotAllowed):
+        freeze(actor("sam", Role.STUDENT), draft_of(TIM, exam))
+
+
 def of_another_program(name: str) -> str:
     """A station with a sign, a topic and a kind of item that this program does not know."""
     tree = json.loads(write_station(station(name)))
@@ -306,11 +380,21 @@ def of_another_program(name: str) -> str:
     return json.dumps(tree)
 
 
-def test_two_leads_who_annul_the_last_two_at_once_can_undo_it(client: Client, opened_then: str) -> None:
-    """Each page still saw the other station count: both papers are kept, and no page breaks over it."""
+def test_an_exam_whose_stations_were_all_annulled_before_that_was_refused_can_be_mended(
+    client: Client, opened_then: str
+) -> None:
+    """Two leads could once annul the last two at the same moment: no page breaks over what they kept."""
     exam = int(opened_then.split("/")[2])
     for each in ("one", "two"):
-        put_paper(TIM, exam, ANNULLED + each, "annulled\n", why="the model broke", now=NOW)
+        ExamPaper.objects.create(
+            exam_id=exam,
+            name=ANNULLED + each,
+            version=1,
+            text="annulled\n",
+            why="the model broke",
+            by="tim",
+            at=NOW,
+        )
     for page in ("", "rules/", "results/", "analysis/", "trail/", "results/of/C1/"):
         assert "Traceback" not in text(client.get(opened_then + page)), page
     assert client.post(f"{opened_then}results/", {"step": "decide"}).status_code == 400

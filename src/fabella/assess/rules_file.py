@@ -14,17 +14,26 @@ from fabella.assess.rules import CutMethod, ErrorOf, Rounding, Rules, StationsRu
 from fabella.errors import InputError, Problem, suggestion
 
 FORMAT: Final = "fabella.exam-rules/4"
-_SINCE: Final[dict[str, dict[str, Any]]] = {
-    "fabella.exam-rules/1": {
-        "items_prorated": 0,
-        "unreached": Unreached.MISSING,
-        "error_of": ErrorOf.ALL,
-        "largest_prorated": 0.25,
-    },
-    "fabella.exam-rules/2": {"error_of": ErrorOf.ALL, "largest_prorated": 0.25},
+_FORMATS: Final[dict[str, dict[str, Any]]] = {
+    "fabella.exam-rules/1": {"items_prorated": 0, "unreached": Unreached.MISSING},
+    "fabella.exam-rules/2": {"error_of": ErrorOf.ALL},
     "fabella.exam-rules/3": {"largest_prorated": 0.25},
     FORMAT: {},
 }
+"""What the format after each added, with what that was in rules written until then."""
+
+
+def _since() -> dict[str, dict[str, Any]]:
+    """Return what each format did without: what any later one added."""
+    found: dict[str, dict[str, Any]] = {}
+    later: dict[str, Any] = {}
+    for name in reversed(_FORMATS):
+        later = _FORMATS[name] | later
+        found[name] = later
+    return dict(reversed(found.items()))
+
+
+_SINCE: Final = _since()
 """What each format did without, with what that is in its rules: so their decisions stay what they were."""
 _KINDS: Final[dict[str, type[StrEnum]]] = {
     "method": CutMethod,

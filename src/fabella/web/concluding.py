@@ -8,6 +8,7 @@ from concurrent.futures import BrokenExecutor, Future
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
+from operator import call
 from typing import Any, TypeVar
 
 from fabella.record import Examination
@@ -19,6 +20,8 @@ from fabella.workup import Graded, Workup, run_workup, workup_again
 log = logging.getLogger(__name__)
 
 _KEPT = 256
+_KEPT_LARGE = 16
+"""Of what says that it `is_large`: a whole exam, anew with each mark, would soon take all memory."""
 _KEPT_THERE = 16
 """Workups that a process remembers, for whoever asks about the same examination in another way."""
 
@@ -52,8 +55,7 @@ def conclude_elsewhere(workers: Workers) -> None:
     """Let other processes conclude from now on; until then, and without them, it is done here."""
     _workers[:] = [workers]
     _ended.clear()
-    _unhurried.clear()
-    _elsewhere.cache_clear()
+    _forget()
 
 
 def is_elsewhere() -> bool:
@@ -189,26 +191,34 @@ def when_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answe
 
 
 def _computed_here(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
-    answer: _Answer = _here(function, about)
+    made = _few_made if getattr(about, "is_large", False) else _made
+    answer: _Answer = made(function, about)
     return answer
 
 
 def _lose(error: BrokenExecutor) -> None:
     _ended.append(str(error))
     log.warning("a process that concludes has ended (%s of %s): %s", len(_ended), _PATIENCE, error)
-    _elsewhere.cache_clear()
-    _unhurried.clear()
+    _forget()
     _workers[0].end()
 
 
-@lru_cache(maxsize=_KEPT)
-def _here(function: Callable[[Any], Any], about: Any) -> Any:
-    return function(about)
-
-
-@lru_cache(maxsize=_KEPT)
-def _elsewhere(function: Callable[[Any], Any], about: Any) -> Future[Any]:
+def _start(function: Callable[[Any], Any], about: Any) -> Future[Any]:
     return _workers[0].start(function, about)
+
+
+_begun, _few_begun = lru_cache(_KEPT)(_start), lru_cache(_KEPT_LARGE)(_start)
+_made, _few_made = lru_cache(_KEPT)(call), lru_cache(_KEPT_LARGE)(call)
+
+
+def _elsewhere(function: Callable[[Any], Any], about: Any) -> Future[Any]:
+    return (_few_begun if getattr(about, "is_large", False) else _begun)(function, about)
+
+
+def _forget() -> None:
+    _begun.cache_clear()
+    _few_begun.cache_clear()
+    _unhurried.clear()
 
 
 def workup_in_place(examination: Examination) -> Workup:

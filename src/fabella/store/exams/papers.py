@@ -16,6 +16,7 @@ from fabella.exam import Station, Timetable, read_station, write_station
 from fabella.protocol import load_protocol
 from fabella.store.actor import Actor
 from fabella.store.exams import models
+from fabella.store.exams.counting import check_annulling
 from fabella.store.exams.leading import (
     LONGEST_NAME,
     LONGEST_REASON,
@@ -25,7 +26,7 @@ from fabella.store.exams.leading import (
     lead,
     stage_of,
 )
-from fabella.store.exams.paper_texts import read_kept_station, read_kept_timetable
+from fabella.store.exams.paper_texts import read_kept_station, read_kept_timetable, too_long_names
 from fabella.store.kept import reading_kept
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import EXAMS
@@ -86,7 +87,8 @@ def put_paper(
         A station once the exam is open, anything once its results are released, the timetable once it is
         closed.
     InputError
-        What is wrong with it; usual rules, which `fabella.store.exams.opening.move` alone keeps.
+        What is wrong with it; usual rules, which `fabella.store.exams.opening.move` alone keeps; the last
+        station that counts, annulled.
     """
     shown = {} if seen is None else {name: seen}
     return put_papers(actor, exam_id, {name: text}, now=now, why=why, seen=shown)[0]
@@ -109,6 +111,7 @@ def put_papers(
         stage = stage_of(exam_id)
         for name in texts:
             _check_stage(name, stage)
+        _check_counting(exam_id, texts)
         return tuple(
             add_version(actor, exam_id, name, text, now=now, why=why, seen=seen.get(name))
             for name, text in texts.items()
@@ -204,20 +207,9 @@ def _check(name: str, text: str, why: str) -> None:
                 Problem(place="name", value=name, says="is of another station", remedy=STATION + own)
             )
     if text and name == TIMETABLE:
-        problems += _too_long(read_kept_timetable(text))
+        problems += too_long_names(read_kept_timetable(text), place=TIMETABLE)
     if problems:
         raise InputError(problems)
-
-
-def _too_long(table: Timetable) -> list[Problem]:
-    """Return a problem for every name that could not stand on a code or a sheet."""
-    day, remedy = table.day, f"write up to {LONGEST_NAME} letters"
-    people = (*(each.id for each in day.candidates), *(each.id for each in day.examiners))
-    return [
-        Problem(place=TIMETABLE, value=f"{each[:20]} …", says="is too long a name", remedy=remedy)
-        for each in (*people, *day.stations)
-        if len(each) > LONGEST_NAME
-    ]
 
 
 def _check_stage(name: str, stage: Stage) -> None:
@@ -229,6 +221,16 @@ def _check_stage(name: str, stage: Stage) -> None:
         raise Frozen("A station is annulled once the exam is closed: until then sheets are lost or not held.")
     if name == TIMETABLE and stage.is_over:
         raise Frozen("The exam is closed: its timetable is not altered.")
+
+
+def _check_counting(exam_id: int, texts: Mapping[str, str]) -> None:
+    """Refuse to annul what is the last that counts, while writing: nobody else can meanwhile."""
+    annulling = {name.removeprefix(ANNULLED) for name in texts if name.startswith(ANNULLED) and texts[name]}
+    if annulling:
+        there = {each.name for each in holding(exam_id)}
+        stations = {name.removeprefix(STATION) for name in there if name.startswith(STATION)}
+        counting = {each for each in stations if ANNULLED + each not in there}
+        check_annulling(annulling, counting=counting)
 
 
 def _same(name: str, one: str, other: str) -> bool:

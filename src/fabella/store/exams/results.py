@@ -42,6 +42,13 @@ def told_so_far(exam_id: int) -> tuple[int, ...]:
     return tuple(rows.aggregate(last=Max("id"))["last"] or 0 for rows in _rested_on(exam_id))
 
 
+def edition_of(exam_id: int) -> tuple[int, ...]:
+    """Return what tells all that is kept of an exam but codes and results from what it was, and will be."""
+    kinds = (models.MarkEvent, models.ExamPresence, models.ExamPaper, models.ExamStage)
+    kept = (kind.objects.filter(exam_id=exam_id) for kind in kinds)
+    return tuple(rows.aggregate(last=Max("id"))["last"] or 0 for rows in kept)
+
+
 def keep_result(
     actor: Actor, exam_id: int, text: str, *, now: datetime, seen: tuple[int, ...] | None = None
 ) -> KeptResult:

@@ -48,11 +48,6 @@ def keep_annulled(request: Request, draft: Draft) -> None:
     if station not in draft.ids or (station in before) is is_annulled:
         remedy = "choose one that counts" if is_annulled else "choose one that was annulled"
         problems.append(Problem(place="station", value=station, says="cannot be changed so", remedy=remedy))
-    if is_annulled and len(before) + 1 >= len(draft.ids):
-        remedy = "let another count; without any there is no exam to decide"
-        problems.append(
-            Problem(place="station", value=station, says="is the last that counts", remedy=remedy)
-        )
     if not 0 < len(why) <= LONGEST_REASON:
         remedy = f"write 1 to {LONGEST_REASON} letters"
         problems.append(Problem(place="why", value=why[:20], says="is no reason", remedy=remedy))

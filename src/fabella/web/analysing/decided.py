@@ -14,7 +14,7 @@ from fabella.papers import decision_table
 from fabella.papers.batch import file_names
 from fabella.papers.reasons import reasons_for
 from fabella.papers.words import OUTCOMES, RULES, beside
-from fabella.web.analysing.frozen import read_decision
+from fabella.web.analysing.frozen import decision_tree, read_decision
 from fabella.web.analysing.told_pages import Printed, ToldPage, printed, told_of_tree
 from fabella.web.analysing.worked import Asked, Decided, follows_again, told, told_all
 from fabella.web.concluding import computed
@@ -41,7 +41,7 @@ def page_of(decision: str, candidate: str) -> bytes | None:
     found = told_of(decision, candidate)
     if found is None:
         return None
-    day = date.fromisoformat(json.loads(decision)["day"])
+    day = date.fromisoformat(decision_tree(decision)["day"])
     ((_, content),) = computed(printed, Printed(day=day, pages=(("", found.document),)))
     return content
 
@@ -52,7 +52,7 @@ def told_of(decision: str, candidate: str) -> ToldPage | None:
     None where the decision was kept without what it rests on, for whoever is not in it, and where it
     `is_other`.
     """
-    kept = json.loads(decision).get("pages", {}).get(candidate)
+    kept = decision_tree(decision).get("pages", {}).get(candidate)
     if kept is not None:
         return told_of_tree(kept)
     frozen, names = read_decision(decision), candidates_of(decision)
@@ -63,7 +63,7 @@ def told_of(decision: str, candidate: str) -> ToldPage | None:
 
 def parts_of(decision: str) -> tuple[Printed, ...]:
     """Return the pages of all candidates, `PART` at a time, to be `printed`; none where there are none."""
-    tree = json.loads(decision)
+    tree = decision_tree(decision)
     if (kept := tree.get("pages")) is not None:
         found = [(name, told_of_tree(kept[name])) for name in candidates_of(decision)]
     elif (frozen := read_decision(decision)) is None or is_other(decision):
@@ -81,7 +81,7 @@ def is_other(decision: str) -> bool:
 
     What was decided stands, and no page is made of it that would say otherwise.
     """
-    tree = json.loads(decision)
+    tree = decision_tree(decision)
     if "pages" in tree:
         return False
     frozen = read_decision(decision)
@@ -93,7 +93,7 @@ def other_words(decision: str) -> str:
     """Return what is said where it `is_other`; empty where it is not."""
     if not is_other(decision):
         return ""
-    program = json.loads(decision).get("program", "")
+    program = decision_tree(decision).get("program", "")
     return (
         f"Fabella {fabella.__version__} does not work out again what was decided by "
         f"{f'Fabella {program}' if program else 'an earlier version'} from the same marks and rules. What "
@@ -109,7 +109,7 @@ def candidates_of(decision: str) -> list[str]:
 
 def decisions_of(text: str) -> list[dict[str, Any]]:
     """Return the decisions as they were kept."""
-    tree = json.loads(text)
+    tree = decision_tree(text)
     found: list[dict[str, Any]] = tree.get("results", tree).get("decisions", [])
     return found
 

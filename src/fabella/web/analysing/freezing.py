@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Hashable
 from typing import Final
 
 from fabella.assess import Rules, read_rules, write_marks, write_rules
 from fabella.errors import InputError, Problem
 from fabella.exam import Written, marks_of, write_station
 from fabella.store import Actor
-from fabella.store.exams.leading import Stage
+from fabella.store.exams.leading import Stage, lead
 from fabella.store.exams.papers import USUAL_RULES, KeptPaper
+from fabella.store.exams.results import edition_of
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.kept import reading_kept
+from fabella.store.remembered import Remembered
 from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.annulled import annulled_of
 from fabella.web.analysing.frozen import FrozenExam
@@ -24,8 +26,25 @@ RULES: Final = "rules"
 """Names the paper that keeps the rules of an exam."""
 
 
+# A lead waits for the analysis, and then opens one report after the other: the same marks are gathered once.
+_frozen: Remembered[Hashable, FrozenExam] = Remembered(2)
+forget_frozen = _frozen.forget
+
+
 def freeze(actor: Actor, draft: Draft) -> FrozenExam:
     """Return an exam as it is marked now, for its lead; `InputError` when nothing is marked or counts."""
+    lead(actor)
+    papers = tuple((name, paper.version) for name, paper in draft.papers.items())
+    # Asked before anything is read: what is said meanwhile is of the next edition.
+    edition = (draft.exam, papers, edition_of(draft.exam.id))
+    if (known := _frozen.get(edition)) is not None:
+        return known
+    found = _freeze(actor, draft)
+    _frozen.put(edition, found)
+    return found
+
+
+def _freeze(actor: Actor, draft: Draft) -> FrozenExam:
     if not draft.stations:
         remedy = "propose at least one"
         raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])

@@ -6,13 +6,16 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, Final
+from functools import lru_cache
+from typing import Any, ClassVar, Final
 
 import fabella
 from fabella.web.analysing.allotted import Allotment
 from fabella.web.analysing.rules_origin import RulesOrigin
 
 FORMAT: Final = "fabella.exam-decision/1"
+_KEPT: Final = 4
+"""Decisions that are remembered as read: of exams that are looked at in one hour (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +30,8 @@ class FrozenExam:
     ``weights`` are those of stations that are not 1, by id.
     ``origin``: where the rules come from; None in what was kept before that was told.
     """
+
+    is_large: ClassVar[bool] = True
 
     title: str
     day: date
@@ -72,9 +77,17 @@ def write_decision(frozen: FrozenExam, results: str, pages: Mapping[str, Any]) -
     return json.dumps(tree, ensure_ascii=False) + "\n"
 
 
+@lru_cache(maxsize=_KEPT)
+def decision_tree(text: str) -> Mapping[str, Any]:
+    """Return a kept decision as data, to be read only; when results are released everybody asks for one."""
+    tree: dict[str, Any] = json.loads(text)
+    return tree
+
+
+@lru_cache(maxsize=_KEPT)
 def read_decision(text: str) -> FrozenExam | None:
     """Return what a kept decision rests on; None for one that was kept without it."""
-    tree: dict[str, Any] = json.loads(text)
+    tree = decision_tree(text)
     if tree.get("format") != FORMAT:
         return None
     return FrozenExam(

@@ -9,6 +9,8 @@ from fabella.errors import InputError
 from fabella.exam import blueprint_of
 from fabella.papers.judges import agreement_words, marked_otherwise_words
 from fabella.papers.words import with_sign
+from fabella.report.wording import listed
+from fabella.web.analysing.annulled import annulled_of
 from fabella.web.analysing.estimates_table import ITEMS, STATIONS
 from fabella.web.analysing.freezing import rules_of
 from fabella.web.analysing.weights import weights_of
@@ -49,12 +51,19 @@ def estimated(estimates: Estimates) -> str:
     return ITEMS if estimates.by_item else STATIONS
 
 
+def _counting(draft: Draft) -> list[int] | None:
+    """Return the positions of the stations that are not annulled; None, as for all, where all are."""
+    annulled = annulled_of(draft)
+    return [place for place, each in enumerate(draft.stations) if each.id not in annulled] or None
+
+
 def _round(draft: Draft, number: int, estimates: Estimates) -> Round:
     of = estimated(estimates)
     what = f"{len(estimates.judges)} judges, {len(estimates.items)} {of}"
     try:
         blueprint = blueprint_of(draft.stations, weights=weights_of(draft))
-        worth, otherwise = worth_of(blueprint, estimates), marked_otherwise(blueprint, estimates)
+        worth = worth_of(blueprint, estimates, held=_counting(draft))
+        otherwise = marked_otherwise(blueprint, estimates)
     except InputError:
         words = f"{what}; they are not those of the exam any more, and have to be estimated anew"
         return Round(number=number, of=of, words=words, judges=(), fits=False)
@@ -63,6 +72,8 @@ def _round(draft: Draft, number: int, estimates: Estimates) -> Round:
     told = [f"{what}: pass mark {found.cut:.1f}%, standard error {found.se:.1f}%", agreement]
     if estimates.seen_impact:
         told.append("they had seen what the round before would do")
+    if annulled := [draft.titles[each] for each in annulled_of(draft)]:
+        told.append(f"{listed(annulled)}, annulled, count{'s' if len(annulled) == 1 else ''} nothing")
     if otherwise:
         told.append(f"{marked_otherwise_words(otherwise)}, and should be estimated anew")
     return Round(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import ClassVar
 
 import fabella
 from fabella.assess import (
@@ -48,6 +49,8 @@ TARGET = 0.8
 class Asked:
     """A part of what a frozen exam gives: of a station, a candidate, or some candidates, by their place."""
 
+    is_large: ClassVar[bool] = True
+
     exam: FrozenExam
     place: int
 
@@ -55,6 +58,8 @@ class Asked:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decided:
     """A frozen exam with the text of what was decided."""
+
+    is_large: ClassVar[bool] = True
 
     exam: FrozenExam
     results: str

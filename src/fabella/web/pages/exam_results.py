@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, field
 from typing import ClassVar
 
@@ -19,7 +18,7 @@ from fabella.web.analysing.allotted import allotment_words
 from fabella.web.analysing.annulled import annulled_of
 from fabella.web.analysing.decided import Line, decision_files, lines_of, percent
 from fabella.web.analysing.freezing import freeze, rests_on_other, rules_of, rules_origin
-from fabella.web.analysing.frozen import read_decision
+from fabella.web.analysing.frozen import decision_tree, read_decision
 from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.weights import weights_of
@@ -126,7 +125,7 @@ def _told(kept: tuple[KeptResult, ...], lines: tuple[Line, ...]) -> str:
         return ""
     outcomes = [each.outcome for each in lines]
     told = ", ".join(f"{outcomes.count(each)} {each}" for each in dict.fromkeys(outcomes))
-    tree = json.loads(kept[-1].text)
+    tree = decision_tree(kept[-1].text)
     results = tree.get("results", tree)
     cut = results.get("pass_mark", {}).get("cut")
     if cut is None:
