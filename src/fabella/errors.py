@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import Self
 
 _LISTED = 12  # longer lists of allowed names are cut, to keep a message readable
 
@@ -36,7 +37,7 @@ class Problem:
     """
 
     place: str
-    value: str
+    value: str = ""
     says: str
     remedy: str
 
@@ -61,6 +62,11 @@ class InputError(FabellaError):
         if not self.problems:
             raise ValueError("an InputError needs at least one problem")
         super().__init__(self.problems)
+
+    @classmethod
+    def of(cls, *, place: str, value: str = "", says: str, remedy: str) -> Self:
+        """Return the error of one `Problem`."""
+        return cls([Problem(place=place, value=value, says=says, remedy=remedy)])
 
     def __str__(self) -> str:
         """Return every problem, one a line."""

@@ -64,12 +64,8 @@ class Lesion:
             if level.id == level_id:
                 return level
         allowed = [level.id for level in self.levels]
-        raise InputError(
-            (
-                Problem(
-                    place=self.id, value=level_id, says="no such level", remedy=suggestion(level_id, allowed)
-                ),
-            )
+        raise InputError.of(
+            place=self.id, value=level_id, says="no such level", remedy=suggestion(level_id, allowed)
         )
 
 

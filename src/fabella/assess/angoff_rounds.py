@@ -158,7 +158,7 @@ def _wrong(estimates: Estimates) -> list[Problem]:
     n_judges, n_items = len(estimates.judges), len(estimates.items)
     if n_judges < 2 or n_items < 2:
         remedy = "use at least two judges and two items"
-        wrong.append(Problem(place="estimates", value="", says="are too few", remedy=remedy))
+        wrong.append(Problem(place="estimates", says="are too few", remedy=remedy))
     if len(estimates.max_mark) != n_items:
         remedy = f"use {n_items}, one an item"
         wrong.append(

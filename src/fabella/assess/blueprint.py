@@ -157,11 +157,11 @@ def item_table(blueprint: Blueprint) -> ItemTable:
 
 def _wrong(blueprint: Blueprint) -> Iterable[Problem]:
     if not blueprint.stations:
-        yield Problem(place="stations", value="", says="are missing", remedy="name at least one station")
+        yield Problem(place="stations", says="are missing", remedy="name at least one station")
     yield from _names("stations", [station.code for station in blueprint.stations])
     for station in blueprint.stations:
         if not station.items:
-            yield Problem(place=station.code, value="", says="has no items", remedy="give it at least one")
+            yield Problem(place=station.code, says="has no items", remedy="give it at least one")
         yield from _names(station.code, [item.code for item in station.items])
         yield from _positive(f"{station.code}.weight", station.weight)
         for item in station.items:

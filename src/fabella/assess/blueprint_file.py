@@ -46,7 +46,7 @@ def read_item_table(content: bytes | str) -> Blueprint:
         station, code = cells["station"], cells["item"]
         if not (station and code):
             remedy = "name a station and an item in every row"
-            wrong.append(Problem(place=f"line {line}", value="", says="has an empty name", remedy=remedy))
+            wrong.append(Problem(place=f"line {line}", says="has an empty name", remedy=remedy))
             continue
         if code in items.setdefault(station, {}):
             says = f"stands twice at station '{station}'"
@@ -98,11 +98,10 @@ def read_blueprint(text: str) -> Blueprint:
         blueprint = Blueprint(stations=stations, grades=grades)
     except (KeyError, TypeError, AttributeError, ValueError) as error:
         says = f"is not a blueprint ({type(error).__name__}: {error})"
-        problem = Problem(place="blueprint", value="", says=says, remedy=f"use a file of format '{FORMAT}'")
-        raise InputError([problem]) from None
+        raise InputError.of(place="blueprint", says=says, remedy=f"use a file of format '{FORMAT}'") from None
     if found != FORMAT:
         says, remedy = "is not a known format", f"use '{FORMAT}'"
-        raise InputError([Problem(place="format", value=str(found), says=says, remedy=remedy)])
+        raise InputError.of(place="format", value=str(found), says=says, remedy=remedy)
     return blueprint
 
 

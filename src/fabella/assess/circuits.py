@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from fabella.assess.gstudy_design import Array, Codes, check_lengths, coded
 from fabella.assess.rounding import vary
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.stats import Interval
 
 _LEVEL = 0.9
@@ -86,7 +86,7 @@ def circuit_effects(score: ArrayLike, *, station: ArrayLike, circuit: ArrayLike)
     check_lengths(y, {"station": s.astype(np.intp), "circuit": c})
     if c.max() == 0:
         says, remedy = "cannot be compared", "there is one only"
-        raise InputError([Problem(place="circuits", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="circuits", says=says, remedy=remedy)
     effects = tuple(
         _effect(int(code), y[s == k], c[s == k], int(c.max()) + 1)
         for k, code in enumerate(stations)
@@ -94,7 +94,7 @@ def circuit_effects(score: ArrayLike, *, station: ArrayLike, circuit: ArrayLike)
     )
     if not effects:
         says, remedy = "cannot be compared", "two circuits with several candidates who differ are needed"
-        raise InputError([Problem(place="circuits", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="circuits", says=says, remedy=remedy)
     return effects
 
 

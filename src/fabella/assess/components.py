@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fabella.assess.gstudy_design import Effect
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 
 Method = Literal["ANOVA", "REML"]
 
@@ -75,9 +75,7 @@ class Components:
         by_name = {part.name: part for part in self.parts}
         if name not in by_name:
             remedy = suggestion(name, by_name)
-            raise InputError(
-                [Problem(place="component", value=name, says="is not in this design", remedy=remedy)]
-            )
+            raise InputError.of(place="component", value=name, says="is not in this design", remedy=remedy)
         return by_name[name]
 
     @property

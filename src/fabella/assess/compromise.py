@@ -189,7 +189,7 @@ def _cohort_cut(ordered: Numbers, cut: float, *flags: CohortFlag) -> CohortCut:
 def _check(judges: Sequence[Bounds]) -> None:
     wrong = []
     if not judges:
-        wrong.append(Problem(place="judges", value="", says="are missing", remedy="use at least one"))
+        wrong.append(Problem(place="judges", says="are missing", remedy="use at least one"))
     for number, judge in enumerate(judges, start=1):
         if not judge.lowest_cut <= judge.highest_cut:
             remedy = f"use at least {judge.lowest_cut:g}"

@@ -18,7 +18,7 @@ from fabella.assess.rounding import DIGITS
 from fabella.assess.rules import ErrorOf, Rounding, Rules, StationsRule, Unreached
 from fabella.assess.scores import Scores, score
 from fabella.assess.setting import set_pass_mark
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 
 def decide(marks: Marks, rules: Rules) -> Results:
@@ -59,7 +59,7 @@ def decide(marks: Marks, rules: Rules) -> Results:
             "alpha needs candidates who took every station, and two stations that tell them apart: declare a "
             "number, as the error over all stations that the analysis gives of everybody, or no allowance"
         )
-        raise InputError([Problem(place="standard error of measurement", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="standard error of measurement", says=says, remedy=remedy)
     held_to = errors if rules.error_of is ErrorOf.TAKEN else np.full(marks.n_candidates, sem)
     allowance = rules.sem_multiple * held_to if rules.sem_multiple else 0.0
     station = np.round(scores.station, DIGITS)

@@ -16,7 +16,7 @@ from fabella.assess.dstudy import Dependability, as_marked, phi_at_cut
 from fabella.assess.dstudy_curves import CurvePoint, curve, needed
 from fabella.assess.gstudy_design import Design, coded
 from fabella.assess.gstudy_detect import Detected, detect, g_study
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 MOST_STATIONS = 40
 _AGREE = 1e-4  # of the sum of all components
@@ -103,8 +103,7 @@ def generalizability(
     if not found.model.converged:
         says = "of candidates, stations and what is left could not be told apart"
         remedy = "too few marks, or too much alike; pass mark and decisions do not rest on this"
-        problem = Problem(place="variances", value="", says=says, remedy=remedy)
-        raise InputError([problem])
+        raise InputError.of(place="variances", says=says, remedy=remedy)
     detected, components = found.detected, found.model.components
     kept = {name: codes[name] for name in detected.design.facets}
     held = as_marked(components, design=detected.design, codes=kept, weight=weight)
@@ -135,11 +134,11 @@ def _check_candidates(detected: Detected, *, n: int) -> None:
     design = detected.design
     if n < _FEWEST:
         says, remedy = "are too few to differ", "two or more are needed"
-        raise InputError([Problem(place="candidates", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="candidates", says=says, remedy=remedy)
     if "candidate" not in design.facets or design.closure(["candidate"]) not in detected.terms:
         says = "have too few scores each, so that what they can do cannot be told from error"
         remedy = "several scores of each candidate are needed"
-        raise InputError([Problem(place="candidates", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="candidates", says=says, remedy=remedy)
 
 
 def _mean_score(score: ArrayLike, candidate: ArrayLike, weight: ArrayLike) -> float:

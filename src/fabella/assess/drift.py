@@ -19,7 +19,7 @@ from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Array, Codes, check_lengths, coded
 from fabella.assess.gstudy_reml import MixedModel, reml
 from fabella.assess.severity import design_of
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 _FEWEST = 5  # marks of an examiner, below which no slope of their own is given
 
@@ -86,9 +86,7 @@ def drift(
     late = _centred(when, codes["examiner"])
     if when.shape != y.shape or not np.isfinite(when).all() or np.ptp(late) == 0:
         remedy = "give the order in which each examiner saw candidates"
-        raise InputError(
-            [Problem(place="order", value="", says="does not vary within examiners", remedy=remedy)]
-        )
+        raise InputError.of(place="order", says="does not vary within examiners", remedy=remedy)
     model = _model(y, codes, [late], np.arange(len(y)))
     common = _slope(model, codes["candidate"])
     slopes, se, p = _own(y - model.fitted + late * common.slope, late, codes["examiner"], common)

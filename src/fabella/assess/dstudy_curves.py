@@ -12,7 +12,7 @@ from typing import Literal
 from fabella.assess.components import Components
 from fabella.assess.dstudy import Dependability, project
 from fabella.assess.gstudy_design import Design
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +74,7 @@ def needed(
     """
     if not 0 < target < 1:
         remedy = "use a share between 0 and 1, such as 0.8"
-        raise InputError([Problem(place="target", value=str(target), says="is out of range", remedy=remedy)])
+        raise InputError.of(place="target", value=str(target), says="is out of range", remedy=remedy)
 
     def errors(number: float) -> float:
         found = project(components, design=design, counts={**counts, facet: number})

@@ -12,7 +12,7 @@ from fabella.assess.blueprint import Blueprint, item_table
 from fabella.assess.marks import Marks, Numbers, State
 from fabella.assess.rules import Rules, Unreached
 from fabella.assess.scores import Scores
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 _SAME = 1e-9  # of a station's marks, by which sums may differ
 
@@ -191,9 +191,7 @@ def _asked(blueprint: Blueprint, estimates: Estimates) -> tuple[bool, list[int]]
             return by_item, [place[name] for name in estimates.items]
     missing = sorted(set(blueprint.station_codes) - set(estimates.items))
     remedy = "estimate every station by its code, or every item as station/item"
-    raise InputError(
-        [Problem(place="estimates", value=", ".join(missing), says="are not estimated", remedy=remedy)]
-    )
+    raise InputError.of(place="estimates", value=", ".join(missing), says="are not estimated", remedy=remedy)
 
 
 def _item_names(blueprint: Blueprint) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from fabella.assess.facets_rasch import rasch
 from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Codes, coded
 from fabella.assess.marks import Marks, Numbers, State
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 _LISTED = 6
 
@@ -64,7 +64,7 @@ def exam_facets(marks: Marks, *, at_random: bool = False) -> Facets:
     there = rows_that_tell(marks)
     if not len(there):
         says, remedy = "are all missing, or tell nobody apart", "read a file that holds marks which differ"
-        raise InputError([Problem(place="marks", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="marks", says=says, remedy=remedy)
     sheet, item = marks.sheet[there], marks.item[there]
     station, examiner = marks.station[sheet].astype(np.intp), marks.examiner[sheet].astype(np.intp)
     facets: dict[str, Codes] = {}

@@ -15,7 +15,7 @@ from fabella.assess.marks import Marks, Numbers
 from fabella.assess.scores import Scores
 from fabella.assess.severity import Severity, severity
 from fabella.assess.spread import Spread, spread
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,7 +83,7 @@ def examiner_study(marks: Marks, scores: Scores) -> ExaminerStudy:
     def drifting() -> Drift:
         if not timed.any():
             remedy = "give a column 'started' with the time each sheet was begun"
-            raise InputError([Problem(place="started", value="", says="is not known", remedy=remedy)])
+            raise InputError.of(place="started", says="is not known", remedy=remedy)
         return drift(
             y[timed],
             candidate=marks.candidate[timed],

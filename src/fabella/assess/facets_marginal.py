@@ -149,7 +149,7 @@ def _climb(search: Marginal, place: Array, nodes: Array, *, last: State | None) 
     if last is None:
         return place, state
     says, remedy = "did not converge", "abilities may not differ; look at the data"
-    raise InputError([Problem(place="marginal likelihood", value="", says=says, remedy=remedy)])
+    raise InputError.of(place="marginal likelihood", says=says, remedy=remedy)
 
 
 def _drawn_together(search: Marginal, place: Array, nodes: Array, state: State) -> Array:

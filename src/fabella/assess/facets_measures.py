@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fabella.assess.facets_fit import Fit, Separation, separation
 from fabella.assess.gstudy_design import Array
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,5 +76,5 @@ class RaschFit:
         by_name = {each.name: each for each in (self.candidates, *self.facets)}
         if name not in by_name:
             remedy = suggestion(name, by_name)
-            raise InputError([Problem(place="facet", value=name, says="was not analysed", remedy=remedy)])
+            raise InputError.of(place="facet", value=name, says="was not analysed", remedy=remedy)
         return by_name[name]

@@ -73,7 +73,7 @@ def check_lengths(score: Array, codes: Mapping[str, Codes]) -> None:
     problems = []
     if score.ndim != 1 or len(score) < 2:
         says, remedy = "are too few", "two or more are needed, in one row"
-        problems.append(Problem(place="scores", value="", says=says, remedy=remedy))
+        problems.append(Problem(place="scores", says=says, remedy=remedy))
     if not np.isfinite(score).all():
         bad = int((~np.isfinite(score)).sum())
         remedy = "leave out observations that were not made; never put 0 for them"

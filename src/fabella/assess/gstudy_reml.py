@@ -84,7 +84,7 @@ class MixedModel:
             if effect.name == name:
                 return effect
         remedy = "several marks of each level are needed"
-        raise InputError([Problem(place=name, value="", says="cannot be told from error", remedy=remedy)])
+        raise InputError.of(place=name, says="cannot be told from error", remedy=remedy)
 
 
 def reml(
@@ -231,6 +231,6 @@ def _check(y: Array, random: Mapping[tuple[str, ...], Codes], columns: Array, de
             problems.append(Problem(place="terms", value=design.name(effect), says=says, remedy=remedy))
     if y.size and np.ptp(y) == 0:
         says, remedy = f"are all {y[0]:g}", "there is nothing to analyse"
-        problems.append(Problem(place="scores", value="", says=says, remedy=remedy))
+        problems.append(Problem(place="scores", says=says, remedy=remedy))
     if problems:
         raise InputError(problems)

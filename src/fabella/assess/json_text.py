@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from math import inf
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 _MOST_DIGITS = 300
 """A whole number longer than this is no quantity: it is read as infinite, which every reader refuses."""
@@ -17,8 +17,7 @@ def parsed(text: str, *, remedy: str) -> object:
         return json.loads(text, parse_int=_whole)
     except (json.JSONDecodeError, RecursionError) as error:
         line = error.lineno if isinstance(error, json.JSONDecodeError) else 1
-        problem = Problem(place=f"line {line}", value="", says="is not JSON", remedy=remedy)
-        raise InputError([problem]) from None
+        raise InputError.of(place=f"line {line}", says="is not JSON", remedy=remedy) from None
 
 
 def _whole(written: str) -> float:

@@ -62,7 +62,7 @@ def _table(content: bytes) -> Any:
         return parquet.ParquetFile(arrow.BufferReader(content)).read(use_threads=False)
     except (arrow.ArrowException, OSError, ValueError) as error:
         says = f"cannot be read as Parquet ({str(error).splitlines()[0].rstrip('.')})"
-        raise InputError([Problem(place="", value="", says=says, remedy="is the file cut short?")]) from None
+        raise InputError.of(place="", says=says, remedy="is the file cut short?") from None
 
 
 def _columns(table: Any) -> tuple[Mapping[str, Sequence[str]], int]:
@@ -84,7 +84,7 @@ def _columns(table: Any) -> tuple[Mapping[str, Sequence[str]], int]:
                 )
             )
     if not wrong and not table.num_rows:
-        wrong.append(Problem(place="row 1", value="", says="is missing", remedy="the file holds no marks"))
+        wrong.append(Problem(place="row 1", says="is missing", remedy="the file holds no marks"))
     if wrong:
         raise InputError(wrong)
     return columns, table.num_rows

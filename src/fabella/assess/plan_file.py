@@ -56,11 +56,9 @@ def read_plan(text: str) -> PlanFile:
     """Return the plan in a text; `InputError` lists everything that is wrong with it."""
     tree: Any = parsed(text, remedy=f"use a file of '{FORMAT}'")
     if not isinstance(tree, dict) or tree.get("format") != FORMAT:
-        raise InputError(
-            [Problem(place="format", value="", says="is not that of a plan", remedy=f"use '{FORMAT}'")]
-        )
+        raise InputError.of(place="format", says="is not that of a plan", remedy=f"use '{FORMAT}'")
     wrong = [
-        Problem(place=name, value="", says="is not known in a plan", remedy=suggestion(name, _KEYS))
+        Problem(place=name, says="is not known in a plan", remedy=suggestion(name, _KEYS))
         for name in tree
         if name not in _KEYS
     ]
@@ -138,14 +136,14 @@ def _noun(tree: Mapping[str, Any], name: str, kind: type[_Noun], wrong: list[Pro
     known = {each.name: each for each in fields(kind)}  # type: ignore[arg-type]
     if not isinstance(value, dict):
         remedy = f"give {', '.join(known)}"
-        wrong.append(Problem(place=name, value="", says="is missing", remedy=remedy))
+        wrong.append(Problem(place=name, says="is missing", remedy=remedy))
         return None
     before = len(wrong)
     for key, each in value.items():
         place = f"{name}.{key}"
         if key not in known:
             remedy = suggestion(key, known)
-            wrong.append(Problem(place=place, value="", says="is not known", remedy=remedy))
+            wrong.append(Problem(place=place, says="is not known", remedy=remedy))
         elif known[key].type in {"bool", bool}:
             if not isinstance(each, bool):
                 wrong.append(
@@ -158,5 +156,5 @@ def _noun(tree: Mapping[str, Any], name: str, kind: type[_Noun], wrong: list[Pro
     try:
         return kind(**value)
     except TypeError as error:
-        wrong.append(Problem(place=name, value="", says=f"is not whole ({error})", remedy=""))
+        wrong.append(Problem(place=name, says=f"is not whole ({error})", remedy=""))
         return None

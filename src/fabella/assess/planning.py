@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from fabella.assess.planning_outlook import Outlook, PassRule, Plan, Spreads, check_plans, outlook
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +66,7 @@ def cheapest(
     check_plans(plans, spreads)
     if not 0 < target < 1:
         remedy = "use a share between 0 and 1, such as 0.8"
-        raise InputError([Problem(place="target", value=str(target), says="is out of range", remedy=remedy)])
+        raise InputError.of(place="target", value=str(target), says="is out of range", remedy=remedy)
     priced = (_priced(plan, spreads, rule, costs) for plan in plans)
     good = [p for p in priced if p.outlook.phi >= target and p.hours <= costs.longest_h]
     return tuple(sorted(good, key=lambda p: (p.cost, -p.outlook.phi)))

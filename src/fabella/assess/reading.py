@@ -72,9 +72,7 @@ def read_columns(
             rows, lines = _numbered(text, delimiter)
     except csv.Error as error:
         where = f"line {reader.line_num}"
-        broken.append(
-            Problem(place=where, value="", says=f"is broken ({error})", remedy="is the file cut short?")
-        )
+        broken.append(Problem(place=where, says=f"is broken ({error})", remedy="is the file cut short?"))
     header, rows, lines = _without_margins(header, rows, lines)
     if wrong := [*wrong_columns(header, required, optional, place="line 1"), *broken]:
         raise InputError(wrong)
@@ -131,12 +129,8 @@ def _decoded(content: bytes) -> str:
         return content.decode()
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        raise InputError(
-            [
-                Problem(
-                    place=f"line {line}", value="", says="is not UTF-8 text", remedy="save it as CSV in UTF-8"
-                )
-            ]
+        raise InputError.of(
+            place=f"line {line}", says="is not UTF-8 text", remedy="save it as CSV in UTF-8"
         ) from None
 
 
@@ -161,9 +155,9 @@ def _wrong_lengths(
     rows: list[list[str]], lines: list[int], width: int, *, complete: bool
 ) -> Iterable[Problem]:
     if not rows:
-        yield Problem(place="line 2", value="", says="is missing", remedy="the file holds no marks")
+        yield Problem(place="line 2", says="is missing", remedy="the file holds no marks")
     for row, line in zip(rows, lines, strict=True):
         if len(row) != width:
             short = row is rows[-1] and not complete and len(row) < width
             remedy = "is the file cut short?" if short else f"the header has {width}"
-            yield Problem(place=f"line {line}", value="", says=f"has {len(row)} cells", remedy=remedy)
+            yield Problem(place=f"line {line}", says=f"has {len(row)} cells", remedy=remedy)

@@ -60,12 +60,10 @@ def read_rules(text: str) -> Rules:
     tree: Any = parsed(text, remedy="use the text of write_rules")
     written = tree.pop("format", None) if isinstance(tree, dict) else None
     if not isinstance(written, str) or written not in _SINCE:
-        raise InputError(
-            [Problem(place="format", value="", says="is not that of rules", remedy=f"use '{FORMAT}'")]
-        )
+        raise InputError.of(place="format", says="is not that of rules", remedy=f"use '{FORMAT}'")
     known = {each.name for each in fields(Rules)}
     wrong = [
-        Problem(place=name, value="", says="is not a known rule", remedy=suggestion(name, known))
+        Problem(place=name, says="is not a known rule", remedy=suggestion(name, known))
         for name in tree
         if name not in known
     ]
@@ -84,8 +82,7 @@ def read_rules(text: str) -> Rules:
         tree["bounds"] = tuple(Bounds(**each) for each in tree.get("bounds", ()))
         return Rules(**tree)
     except (TypeError, AttributeError) as error:
-        problem = Problem(place="rules", value="", says=f"do not fit ({error})", remedy="see docs/exam.md")
-        raise InputError([problem]) from None
+        raise InputError.of(place="rules", says=f"do not fit ({error})", remedy="see docs/exam.md") from None
 
 
 def _written(rules: Rules) -> tuple[str, dict[str, Any]]:

@@ -64,7 +64,6 @@ def set_pass_mark(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -
             [
                 Problem(
                     place=f"station {marks.blueprint.station_codes[s]}",
-                    value="",
                     says=f"gets no pass mark by {rules.method.replace('_', ' ')}",
                     remedy=why_no_cut(marks, scores, rules.method, s),
                 )
@@ -160,7 +159,7 @@ def _by_cohort(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> P
     there = enough_taken(scores, rules.least_stations)  # a score on few stations is no place in the cohort
     if not there.any():
         says, remedy = "are missing of too many stations", "nobody was marked enough: look at the marks"
-        raise InputError([Problem(place="scores", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="scores", says=says, remedy=remedy)
     total = scores.total[there]
     values, place = np.unique(total, return_inverse=True)
     member = np.zeros((len(total), len(values)))

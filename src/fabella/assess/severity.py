@@ -22,7 +22,7 @@ from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Array, Codes, Design, check_lengths, coded
 from fabella.assess.gstudy_predict import prediction_error
 from fabella.assess.gstudy_reml import MixedModel, reml
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.stats.intervals import check, level_claim, normal_quantile
 
 _FEWEST = 3  # examiners
@@ -97,10 +97,10 @@ def severity(
     if within(codes["station"], codes["examiner"]):
         says = "have one examiner each, so that severity cannot be told from difficulty"
         remedy = "let several examiners share a station"
-        raise InputError([Problem(place="stations", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="stations", says=says, remedy=remedy)
     if codes["examiner"].max() < _FEWEST - 1:
         says, remedy = "are two only, which tells nothing of how far examiners differ", "three are needed"
-        raise InputError([Problem(place="examiners", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="examiners", says=says, remedy=remedy)
     design = design_of(codes)
     terms = [("candidate",), design.closure(["examiner"])]
     if grade is None:
@@ -176,7 +176,7 @@ def _by_grade(grade: Array, station: Codes, n: int) -> Array:
     """Return an intercept and a slope on the grade for every station, without a slope where none differ."""
     if grade.shape != (n,) or not np.isfinite(grade).all():
         remedy = "leave out sheets without a grade"
-        raise InputError([Problem(place="grade", value="some", says="are missing", remedy=remedy)])
+        raise InputError.of(place="grade", value="some", says="are missing", remedy=remedy)
     columns = []
     for s in range(int(station.max()) + 1):
         here = station == s

@@ -12,7 +12,7 @@ import numpy as np
 
 from fabella.assess.blueprint import GradeScale
 from fabella.assess.marks import Marks
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 AS_PLACED_BY_EXAMINERS = (0.0, 1.32, 2.2, 3.08, 4.0)
 
@@ -34,13 +34,12 @@ def space_grades(marks: Marks, values: tuple[float, ...] = AS_PLACED_BY_EXAMINER
     """
     old = marks.blueprint.grades
     if len(values) != len(old.values):
-        problem = Problem(
+        raise InputError.of(
             place="values",
             value=str(len(values)),
             says="are not as many as the grades",
             remedy=f"use {len(old.values)}",
         )
-        raise InputError([problem])
     scale = GradeScale(values=values, names=old.names, borderline=values[old.values.index(old.borderline)])
     place = np.searchsorted(np.array(old.values), np.nan_to_num(marks.grade))
     grade = np.where(np.isnan(marks.grade), np.nan, np.array(scale.values)[place.clip(0, len(values) - 1)])

@@ -35,7 +35,7 @@ from fabella.assess.rules import CutMethod, Rules
 from fabella.assess.station_page import StationPage, station_pages
 from fabella.assess.subscores import Subscore, weigh_domains
 from fabella.assess.timing import StationTiming, analyse_timing
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.stats.threads import one_thread
 
 _SAME = 1e-9  # of the exam, by which shares of stations may differ by rounding
@@ -213,18 +213,16 @@ def _classification(marks: Marks, results: Results, classical: Alpha, bar: float
             remedy = (
                 f"{_FEWEST} or more with a score are needed, and there {'is' if len(total) == 1 else 'are'} "
             )
-            raise InputError(
-                [Problem(place="candidates", value="", says=says, remedy=f"{remedy}{len(total)}")]
-            )
+            raise InputError.of(place="candidates", says=says, remedy=f"{remedy}{len(total)}")
         if isnan(reliability) or not 0 < reliability < 1:
             remedy = "one between 0 and 1 is needed"
             told = "cannot be worked out" if isnan(reliability) else f"is {round(reliability, 2) + 0.0:g}"
             says = f"{told}, which is no reliability to classify with"
-            raise InputError([Problem(place="alpha", value="", says=says, remedy=remedy)])
+            raise InputError.of(place="alpha", says=says, remedy=remedy)
         found = livingston_lewis(total, reliability=reliability, cut=bar)
         if isnan(found.accuracy):
             says, remedy = "are as good as the same", "there is nothing to classify"
-            raise InputError([Problem(place="scores", value="", says=says, remedy=remedy)])
+            raise InputError.of(place="scores", says=says, remedy=remedy)
         return found
 
     found = attempt(_whole("Livingston and Lewis with alpha", len(total), marks), classify)

@@ -11,7 +11,7 @@ import typer
 
 from fabella.cli.intake import NOTHING, AsJson, Lines, name_of, paths_of, problems_at, take
 from fabella.cli.streams import print_json
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.record import Examination
 
 
@@ -55,7 +55,7 @@ def _check(path: Path, *, lines: bool) -> _Checked:
         else:
             checked.last = taken.result
     if not checked.examinations:
-        checked.wrong[1] = InputError([Problem(place="the text", value="", says=NOTHING, remedy="")])
+        checked.wrong[1] = InputError.of(place="the text", says=NOTHING, remedy="")
     return checked
 
 

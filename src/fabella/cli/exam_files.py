@@ -40,10 +40,9 @@ def read_stations(path: Path) -> Stations:
     if path.is_dir():
         files = sorted(path.glob("*.json"))
         if not files:
-            problem = Problem(
-                place=str(path), value="", says="holds no station", remedy="use station files ending in .json"
+            raise InputError.of(
+                place=str(path), says="holds no station", remedy="use station files ending in .json"
             )
-            raise InputError([problem])
         return _worded(files)
     text = text_of(path)
     if path.suffix == ".csv":

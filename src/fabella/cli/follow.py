@@ -73,7 +73,6 @@ def _valid(taken: Sequence[Taken], files: Sequence[str]) -> list[Examination]:
             problems.append(
                 Problem(
                     place=f"{each.place}: examined_on",
-                    value="",
                     says="is missing, so that this visit cannot be put in time",
                     remedy="write the day, YYYY-MM-DD",
                 )

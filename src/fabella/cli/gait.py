@@ -17,7 +17,7 @@ from fabella.cli.intake import AsJson, paths_of
 from fabella.cli.measured_files import Replace, draw, faults_of_files, with_findings
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import read_whole, text_in, text_of, write_whole
-from fabella.errors import InputError, Problem, UsageError
+from fabella.errors import InputError, UsageError
 from fabella.measure.walking import Record, measure_walk
 from fabella.measure.walking_c3d import is_c3d, read_c3d
 from fabella.measure.walking_markers import Markers
@@ -175,4 +175,4 @@ def _events(path: Path, fps: float | None) -> Events:
     if isinstance(found, Events):
         return found
     remedy = "give a table with the columns foot and time_s, or frame with --fps"
-    raise InputError([Problem(place=str(path), value="", says="is no table of contacts", remedy=remedy)])
+    raise InputError.of(place=str(path), says="is no table of contacts", remedy=remedy)

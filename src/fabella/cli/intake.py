@@ -135,7 +135,7 @@ def take(paths: Sequence[Path], *, lines: bool = False, passed: Passed = lambda 
             yield from _read(path, name, lines=lines, passed=passed)
         except OSError as error:
             says = f"cannot be read: {error.strerror or error}"
-            yield Taken(name, None, InputError([Problem(place=name, value="", says=says, remedy="")]))
+            yield Taken(name, None, InputError.of(place=name, says=says, remedy=""))
 
 
 def _read(path: Path, name: str, *, lines: bool, passed: Passed) -> Iterator[Taken]:

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from fabella.cli.opening import Data, KeyFile, configured, data_folder, key_of, secret
-from fabella.errors import InputError, Problem, UsageError
+from fabella.errors import InputError, UsageError
 
 
 class Deed(StrEnum):
@@ -129,5 +129,5 @@ def _new_secret(folder: Path, key_file: Path | None, *, what: str = "Passphrase 
     if len(typed if key_file else typed.decode()) < least:
         place = str(key_file or "passphrase")
         remedy = f"take at least {least} {unit}"
-        raise InputError([Problem(place=place, value="", says="is too short", remedy=remedy)])
+        raise InputError.of(place=place, says="is too short", remedy=remedy)
     return typed

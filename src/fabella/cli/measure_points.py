@@ -141,7 +141,7 @@ def points_file(path: Path) -> Told:
         raise InputError(problems_at(error, name_of(path), None)) from None
     if not isinstance(tree, dict) or tree.get("format") != FORMAT:
         remedy = f'write {{"format": "{FORMAT}", "view": …, "side": …, "points": {{"patella": [512, 388]}}}}'
-        raise InputError([Problem(place=str(path), value="", says="is no file of points", remedy=remedy)])
+        raise InputError.of(place=str(path), says="is no file of points", remedy=remedy)
     top = Section(tree, place="", keys=_KEYS, notes=notes)
     told = Told(
         view=top.text("view", LINE) or "",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 from fabella.protocol import Protocol, Sign
 from fabella.teach import Act, Event, faults, named_twice, practice_lesions
 
@@ -112,7 +112,7 @@ def find_sign(words: Sequence[str], protocol: Protocol) -> Sign:
             return protocol.sign(found[0])
         near = tuple(dict.fromkeys((*found[:4], *near))) if name else near
     remedy = f"did you mean {' or '.join(near[:4])}?" if near else "'list' shows every sign"
-    raise InputError([Problem(place="", value=name, says="is not understood", remedy=remedy)])
+    raise InputError.of(place="", value=name, says="is not understood", remedy=remedy)
 
 
 def _checked(event: Event, protocol: Protocol) -> Event:
@@ -126,7 +126,7 @@ def _done(words: list[str], protocol: Protocol) -> Iterator[Event]:
         words = words[1:]
     if words[-1] == _BOTH and len(words) > 1:
         says, remedy = "tells no order", f"{' '.join(words[:-1])} left right, or right left"
-        raise InputError([Problem(place="", value=_BOTH, says=says, remedy=remedy)])
+        raise InputError.of(place="", value=_BOTH, says=says, remedy=remedy)
     sides: list[Side] = []
     while words and words[-1] in list(Side):
         sides.insert(0, Side(words.pop()))
@@ -173,7 +173,7 @@ def _result(sign: Sign, side: Side | None, text: str) -> Event:
         f"a number of {measure.unit.value}" if measure else ""
     )
     remedy = f"did you mean '{close[0]}'?" if close else f"write {allowed}"
-    raise InputError([Problem(place=sign.name, value=text, says="is no result of it", remedy=remedy)])
+    raise InputError.of(place=sign.name, value=text, says="is no result of it", remedy=remedy)
 
 
 def _beliefs(text: str) -> Iterator[tuple[str, float]]:
@@ -191,5 +191,5 @@ def _beliefs(text: str) -> Iterator[tuple[str, float]]:
             bare = match is None or "," in name
             says = "needs a percentage after it" if bare else "is no lesion"
             remedy = "acl tear 70" if bare else suggestion(name, names)
-            raise InputError([Problem(place="believe", value=part, says=says, remedy=remedy)])
+            raise InputError.of(place="believe", value=part, says=says, remedy=remedy)
         yield chosen, float(match[2]) / 100

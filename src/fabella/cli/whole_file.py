@@ -13,7 +13,7 @@ from shutil import copyfile
 from typing import BinaryIO
 
 from fabella.cli.intake import STANDARD_INPUT
-from fabella.errors import InputError, Problem, UsageError
+from fabella.errors import InputError, UsageError
 
 STANDARD_OUTPUT = Path("-")
 MOST_BYTES = 300_000_000
@@ -120,5 +120,4 @@ def text_in(content: bytes, *, name: str) -> str:
     try:
         return content.decode().replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError:
-        problem = Problem(place=name, value="", says="is not UTF-8 text", remedy="save it as UTF-8")
-        raise InputError([problem]) from None
+        raise InputError.of(place=name, says="is not UTF-8 text", remedy="save it as UTF-8") from None

@@ -153,7 +153,5 @@ def header_problems(header: Sequence[str], *, columns: Sequence[str], file: str)
         if name not in columns
     ]
     if missing := [name for name in columns if name not in header]:
-        problems.append(
-            Problem(place=place, value="", says="columns are missing", remedy=f"add {', '.join(missing)}")
-        )
+        problems.append(Problem(place=place, says="columns are missing", remedy=f"add {', '.join(missing)}"))
     return problems

@@ -1,6 +1,6 @@
 """Everything known of a sign or taken from a source, as plain data for a command or page."""
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 from fabella.evidence.accuracy import Accuracy, Acuity, Setting
 from fabella.evidence.dossier import (
     AgreementRow,
@@ -58,7 +58,7 @@ def describe(
     known = {sign.sign_id: sign.name for sign in signs(edition)}
     if sign_id not in known and not gaps:
         says, remedy = f"has no evidence in edition {edition.id}", suggestion(sign_id, known)
-        raise InputError([Problem(place="sign", value=sign_id, says=says, remedy=remedy)])
+        raise InputError.of(place="sign", value=sign_id, says=says, remedy=remedy)
     rows = edition.accuracy_of(sign_id)
     asked = dict.fromkeys((row.target, row.finding_level) for row in rows)
     return SignEvidence(

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 from fabella.evidence.accuracy import Accuracy
 from fabella.evidence.measures import ErrorStatistic, MeasurementError, Norm, Sex
 from fabella.evidence.source import Source
@@ -46,7 +46,7 @@ class Edition:
         """Return the source called ``key``; raise `InputError` with the nearest key when there is none."""
         if key not in self.sources:
             says, remedy = "is no source of this edition", suggestion(key, self.sources)
-            raise InputError([Problem(place="source", value=key, says=says, remedy=remedy)])
+            raise InputError.of(place="source", value=key, says=says, remedy=remedy)
         return self.sources[key]
 
     def accuracy_of(self, sign_id: str) -> tuple[Accuracy, ...]:

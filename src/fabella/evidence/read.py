@@ -89,7 +89,7 @@ class _Reader:
                 thing = make(cells)
             except EvidenceError as error:
                 if not cells.problems:
-                    cells.problems.append(Problem(place=cells.place, value="", says=str(error), remedy=""))
+                    cells.problems.append(Problem(place=cells.place, says=str(error), remedy=""))
             if cells.problems:
                 self.problems += cells.problems
             else:

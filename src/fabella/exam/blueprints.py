@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from fabella import assess
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.exam.stations import Grade, Item, Station
 
 
@@ -30,7 +30,7 @@ def blueprint_of(
     if odd := [each.id for each in stations if _scale(each) != _scale(stations[0])]:
         remedy = "use one scale of grades for the whole exam"
         says = "are graded on another scale than the first"
-        raise InputError([Problem(place="stations", value=", ".join(odd), says=says, remedy=remedy)])
+        raise InputError.of(place="stations", value=", ".join(odd), says=says, remedy=remedy)
     return assess.Blueprint(
         stations=tuple(
             assess.Station(

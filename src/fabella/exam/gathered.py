@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from fabella import assess
 from fabella.assess import State
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.exam.blueprints import blueprint_of
 from fabella.exam.sheet import Mark, Sheet
 from fabella.exam.sheet_events import Missing
@@ -68,7 +68,7 @@ def marks_of(
     came = {each.candidate for each in found if each.sheet.is_void or not each.sheet.is_blank}
     if not there:
         remedy = "mark first"
-        raise InputError([Problem(place="sheets", value="", says="are all empty", remedy=remedy)])
+        raise InputError.of(place="sheets", says="are all empty", remedy=remedy)
     known = {each.id: each for each in stations}
     rows = [
         row

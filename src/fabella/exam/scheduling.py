@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.exam.checking import check_day
 from fabella.exam.day import Day, Examiner
 from fabella.exam.programme import Chosen, Programme
@@ -47,7 +47,7 @@ def make_timetable(
     if chosen is None:
         says = "leaves no way to place everybody"
         remedy = "add an examiner, a round or a circuit, or let somebody examine more stations"
-        raise InputError([Problem(place="day", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="day", says=says, remedy=remedy)
     return model.read(chosen)
 
 

@@ -51,7 +51,7 @@ def seen_in_order(visits: Sequence[Workup | Examination]) -> tuple[Seen, ...]:
     examinations = [examination for examination, _ in both]
     problems = [*_days(examinations), *_persons(examinations)]
     if not visits:
-        problems.append(Problem(place="visits", value="", says="are missing", remedy="give at least one"))
+        problems.append(Problem(place="visits", says="are missing", remedy="give at least one"))
     if problems:
         raise InputError(problems)
     turns: Counter[date] = Counter()
@@ -68,7 +68,6 @@ def _days(examinations: Sequence[Examination]) -> Iterable[Problem]:
         if each.examined_on is None:
             yield Problem(
                 place=_place(number, each),
-                value="",
                 says="has no examined_on, so that it cannot be put in time",
                 remedy="write the day, YYYY-MM-DD",
             )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.evidence import GradeBand
 from fabella.grade.result import BandUsed
 
@@ -31,7 +31,7 @@ def band_of(value: float, bands: Sequence[GradeBand]) -> BandUsed | None:
         When the value is not a number.
     """
     if math.isnan(value):
-        raise InputError([Problem(place="value", value="nan", says="is no number", remedy="leave it out")])
+        raise InputError.of(place="value", value="nan", says="is no number", remedy="leave it out")
     measured = sorted(
         (band for band in bands if band.lower is not None or band.upper is not None),
         key=lambda band: (-math.inf if band.lower is None else band.lower, band.lower_strict),

@@ -134,7 +134,7 @@ def read_thresholds(text: str) -> Thresholds:
                 Problem(place=sign, value=key, says="is no key of a reading", remedy=suggestion(key, _KEYS))
             )
         if sign in readings:
-            problems.append(Problem(place=sign, value="", says="is read twice", remedy="keep one"))
+            problems.append(Problem(place=sign, says="is read twice", remedy="keep one"))
         readings[sign] = _reading(sign, row)
         problems.extend(_faults(readings[sign]))
     if problems:
@@ -146,18 +146,18 @@ def read_thresholds(text: str) -> Thresholds:
 def _faults(reading: Reading) -> list[Problem]:
     sets = [rule.starts for rule in (reading.side, reading.alone) if rule is not None]
     faults = [
-        Problem(place=reading.sign, value="", says="starts must rise", remedy="put the mildest level first")
+        Problem(place=reading.sign, says="starts must rise", remedy="put the mildest level first")
         for starts in sets
         if list(starts) != sorted(starts, key=lambda start: start.at)
     ]
     counts = {len(starts) for starts in sets}
     if reading.levels and counts - {len(reading.levels) - 1}:
         needs = f"give {len(reading.levels) - 1} starts"
-        faults.append(Problem(place=reading.sign, value="", says="starts and levels differ", remedy=needs))
+        faults.append(Problem(place=reading.sign, says="starts and levels differ", remedy=needs))
     if not sets and reading.norm is None:
-        faults.append(Problem(place=reading.sign, value="", says="has no rule", remedy="give one"))
+        faults.append(Problem(place=reading.sign, says="has no rule", remedy="give one"))
     if reading.sem is None and not reading.errors:
-        faults.append(Problem(place=reading.sign, value="", says="has no error", remedy="give errors or sem"))
+        faults.append(Problem(place=reading.sign, says="has no error", remedy="give errors or sem"))
     return faults
 
 
@@ -213,7 +213,5 @@ def _start(text: str, worse: Worse) -> Start:
     body = text.removeprefix(sign)
     number = body.removeprefix("=")
     if body == text or not math.isfinite(float(number)):
-        raise InputError(
-            [Problem(place="starts", value=text, says="runs the wrong way", remedy=f"use {sign}")]
-        )
+        raise InputError.of(place="starts", value=text, says="runs the wrong way", remedy=f"use {sign}")
     return Start(at=worse.badness(float(number)), strict=body == number)

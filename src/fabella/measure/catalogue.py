@@ -1,6 +1,6 @@
 """Views and sides by name."""
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 from fabella.measure.films import JOINT_LINE_FILM, LONG_LEG_FILM
 from fabella.measure.photographs import (
     BENT_KNEE,
@@ -37,7 +37,7 @@ def view_of(name: str) -> View:
         if view.id == name:
             return view
     remedy = suggestion(name, (view.id for view in VIEWS))
-    raise InputError([Problem(place="view", value=name, says="is not known", remedy=remedy)])
+    raise InputError.of(place="view", value=name, says="is not known", remedy=remedy)
 
 
 def side_of(name: str) -> LimbSide:
@@ -52,4 +52,4 @@ def side_of(name: str) -> LimbSide:
         return "right"
     if name == "left":
         return "left"
-    raise InputError([Problem(place="side", value=name[:10], says="is no side", remedy="right or left")])
+    raise InputError.of(place="side", value=name[:10], says="is no side", remedy="right or left")

@@ -47,13 +47,11 @@ def problems_of_names(view: View, names: Collection[str]) -> Iterator[Problem]:
     wanted = tuple(each.id for each in view.landmarks)
     for name in names:
         if name not in wanted:
-            yield Problem(
-                place=name, value="", says=f"is no landmark of {view.id}", remedy=suggestion(name, wanted)
-            )
+            yield Problem(place=name, says=f"is no landmark of {view.id}", remedy=suggestion(name, wanted))
     for landmark in view.landmarks:
         if landmark.id not in names:
             remedy = f"point at the {landmark.name}: {landmark.where}"
-            yield Problem(place=landmark.id, value="", says="has no point", remedy=remedy)
+            yield Problem(place=landmark.id, says="has no point", remedy=remedy)
 
 
 def _unplaced(view: View, points: Mapping[str, Point], frame: Frame) -> Iterator[Problem]:
@@ -74,7 +72,6 @@ def _together(view: View, laid: Laid) -> Iterator[Problem]:
         if laid.length((first.id, second.id)) < _LEAST_PX:
             yield Problem(
                 place=f"{first.id} and {second.id}",
-                value="",
                 says="lie on the same spot",
                 remedy=f"point at the {first.name} and at the {second.name}",
             )
@@ -93,7 +90,6 @@ def _upside_down(view: View, points: Mapping[str, Point]) -> Iterator[Problem]:
             above, below = view.landmark(upper), view.landmark(lower)
             yield Problem(
                 place=f"{upper} and {lower}",
-                value="",
                 says=f"are upside down: the {above.name} lies below the {below.name}",
                 remedy="turn the picture upright, or exchange the points",
             )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 from fabella.measure.points import Arm
 from fabella.measure.quantities import Quantity
 
@@ -110,10 +110,9 @@ class View:
             if each.id == name:
                 return each
         ids = (each.id for each in self.landmarks)
-        problem = Problem(
+        raise InputError.of(
             place="points", value=name, says=f"is no landmark of {self.id}", remedy=suggestion(name, ids)
         )
-        raise InputError([problem])
 
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.measure.walking_contacts import Contact, Foot, Steady, steady
 from fabella.measure.walking_knees import Knees, Series, contacts_of_knees, difference, knees
 from fabella.measure.walking_markers import Markers, Walked, read_walk, speed_of
@@ -111,13 +111,13 @@ def _events_of(
         return Timing.KNEES, contacts_of_knees(record.angles, record.times_s), ()
     remedy = "name the other knee, or give the times of the contacts of both feet"
     says = "alone does not tell when both feet meet the ground"
-    raise InputError([Problem(place="one knee", value="", says=says, remedy=remedy)])
+    raise InputError.of(place="one knee", says=says, remedy=remedy)
 
 
 def _too_fast(speed_m_per_s: float) -> InputError:
     remedy = "give the metres between the first contact and the last, or the unit of the markers"
     says = f"is faster than anybody walks (at most {_FASTEST_M_PER_S:g} m/s)"
-    return InputError([Problem(place="speed", value=f"{speed_m_per_s:.1f} m/s", says=says, remedy=remedy)])
+    return InputError.of(place="speed", value=f"{speed_m_per_s:.1f} m/s", says=says, remedy=remedy)
 
 
 def _times(record: Record) -> Series:

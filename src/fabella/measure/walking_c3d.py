@@ -78,4 +78,4 @@ def _parse(content: bytes) -> tuple[float, str, list[str], list[np.ndarray], int
 
 
 def _refused(*says: str) -> InputError:
-    return InputError([Problem(place="the file", value="", says=each, remedy="") for each in says])
+    return InputError([Problem(place="the file", says=each, remedy="") for each in says])

@@ -149,4 +149,4 @@ def _lines(numbers: Sequence[int]) -> str:
 
 
 def _no_table(says: str, remedy: str) -> InputError:
-    return InputError([Problem(place="the file", value="", says=says, remedy=remedy)])
+    return InputError.of(place="the file", says=says, remedy=remedy)

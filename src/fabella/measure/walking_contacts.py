@@ -109,15 +109,11 @@ def steady(contacts: Iterable[Contact], *, ends: int) -> Steady:
         last_s=given[-1].at_s,
     )
     if len(found.steps) < LEAST_STEPS:
-        raise InputError(
-            [
-                Problem(
-                    place="contacts",
-                    value=str(len(found.steps)),
-                    says=f"steady steps are left of {len(given)} contacts. {' '.join(told)}".strip(),
-                    remedy=f"record a longer walk: at least {LEAST_STEPS} steady steps are needed",
-                )
-            ]
+        raise InputError.of(
+            place="contacts",
+            value=str(len(found.steps)),
+            says=f"steady steps are left of {len(given)} contacts. {' '.join(told)}".strip(),
+            remedy=f"record a longer walk: at least {LEAST_STEPS} steady steps are needed",
         )
     return found
 
@@ -138,7 +134,6 @@ def _check(given: Sequence[Contact], ends: int) -> None:
         problems.append(
             Problem(
                 place="contacts",
-                value="",
                 says="are not there of both feet",
                 remedy="give the times at which the right heel and the left heel meet the ground",
             )

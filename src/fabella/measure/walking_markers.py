@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import butter, find_peaks, sosfiltfilt
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.measure.walking_contacts import Contact, Foot, Steady
 from fabella.measure.walking_knees import Series, without_gaps
 from fabella.measure.walking_pace import Estimate, mean_of
@@ -108,29 +108,21 @@ def _forward(sacrum: Places, up: int) -> Series:
     way = flat[-1] - flat[0]
     length = float(np.linalg.norm(way))
     if length < _LEAST_WAY_M:
-        raise InputError(
-            [
-                Problem(
-                    place="sacrum",
-                    value=f"{length:.2f} m",
-                    says="is all the way from the first frame to the last",
-                    remedy="give one walk over ground in one direction; check the unit and the upward axis",
-                )
-            ]
+        raise InputError.of(
+            place="sacrum",
+            value=f"{length:.2f} m",
+            says="is all the way from the first frame to the last",
+            remedy="give one walk over ground in one direction; check the unit and the upward axis",
         )
     forward: Series = way / length
     along = flat @ forward
     back = float((np.maximum.accumulate(along) - along).max())
     if back > _BACK_M:
-        raise InputError(
-            [
-                Problem(
-                    place="sacrum",
-                    value=f"{back:.2f} m",
-                    says="is walked back",
-                    remedy="cut the file where the walker turns",
-                )
-            ]
+        raise InputError.of(
+            place="sacrum",
+            value=f"{back:.2f} m",
+            says="is walked back",
+            remedy="cut the file where the walker turns",
         )
     return forward
 

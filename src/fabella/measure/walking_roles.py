@@ -36,9 +36,7 @@ def chosen(
     folded = {each.casefold(): each for each in there}
     often = Counter(map(str.casefold, there))
     problems = [
-        Problem(
-            place=role, value="", says="is nothing that can be named here", remedy=suggestion(role, allowed)
-        )
+        Problem(place=role, says="is nothing that can be named here", remedy=suggestion(role, allowed))
         for role in names
         if role not in ROLES
     ]
@@ -64,7 +62,6 @@ def chosen(
         problems.append(
             Problem(
                 place=", ".join(missing),
-                value="",
                 says="is not named" if len(missing) == 1 else "are not named",
                 remedy=f"say which {what} each is, such as {missing[0]}=NAME",
             )
@@ -72,6 +69,6 @@ def chosen(
     if problems:
         more = f" and {len(there) - _LISTED} more" if len(there) > _LISTED else ""
         listed = ", ".join(there[:_LISTED]) or "none"
-        problems.append(Problem(place="the file", value="", says=f"has: {listed}{more}", remedy=""))
+        problems.append(Problem(place="the file", says=f"has: {listed}{more}", remedy=""))
         raise InputError(problems)
     return found

@@ -137,7 +137,7 @@ class _Table:
             says = f"jumps at line {self.rows[most + 1][0]}"
         if says:
             remedy = "give one row for each frame, evenly spaced, in seconds"
-            raise InputError([Problem(place="time", value="", says=says, remedy=remedy)])
+            raise InputError.of(place="time", says=says, remedy=remedy)
         return times_s - times_s[0], found
 
 
@@ -147,7 +147,7 @@ def _markers(table: _Table, points: Sequence[str], *, metres: float, up: int) ->
     wanted = [f"{name}_{axis}" for name in found.values() for axis in "xyz"]
     if missing := [each for each in wanted if each not in table.header]:
         says = "is no column of this file"
-        raise InputError([Problem(place=each, value="", says=says, remedy="") for each in missing])
+        raise InputError([Problem(place=each, says=says, remedy="") for each in missing])
     times_s, columns = table.frames(clock, *wanted)
     places = {
         role: metres * np.column_stack([columns[f"{name}_{axis}"] for axis in "xyz"])

@@ -1,6 +1,6 @@
 """How large a picture may be, as a small file can claim pixels without end, and how one is refused."""
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 MOST_BYTES = 100_000_000
 """Judgement: a long-leg film without compression has some 60 MB."""
@@ -22,4 +22,4 @@ def check_size(name: str, *, width_px: int, height_px: int) -> None:
 
 def refusal(name: str, says: str, remedy: str) -> InputError:
     """Return why a file is not taken as a picture, and what would be right."""
-    return InputError([Problem(place=name, value="", says=says, remedy=remedy)])
+    return InputError.of(place=name, says=says, remedy=remedy)

@@ -25,10 +25,9 @@ def json_object(text: str | bytes, *, place: str) -> dict[str, Any]:
     try:
         tree = json.loads(text)
     except (ValueError, RecursionError) as error:
-        problem = Problem(place=place, value="", says=f"is no JSON: {error}", remedy="")
-        raise InputError([problem]) from None
+        raise InputError.of(place=place, says=f"is no JSON: {error}", remedy="") from None
     if not isinstance(tree, dict):
-        raise InputError([Problem(place=place, value="", says="is no object", remedy="write {…}")])
+        raise InputError.of(place=place, says="is no object", remedy="write {…}")
     return tree
 
 

@@ -49,7 +49,7 @@ def read_protocol(folder: Traversable) -> Protocol:
         head = Fields(name, table, problems)
         if not (match := _POSITION_FILE.fullmatch(name)):
             remedy = "name it like 04_lying.toml"
-            problems.append(Problem(place=name, value="", says="is no name for a position", remedy=remedy))
+            problems.append(Problem(place=name, says="is no name for a position", remedy=remedy))
             continue
         position = read_position(head, number=int(match["number"]), position_id=match["id"])
         positions.append(position)
@@ -72,9 +72,7 @@ def _tables(folder: Traversable, problems: list[Problem]) -> Iterator[tuple[str,
             try:
                 yield path.name, tomllib.loads(path.read_text("utf-8"))
             except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-                problems.append(
-                    Problem(place=path.name, value="", says=f"cannot be read: {error}", remedy="")
-                )
+                problems.append(Problem(place=path.name, says=f"cannot be read: {error}", remedy=""))
 
 
 def _contraindications(table: dict[str, Any], problems: list[Problem]) -> tuple[Contraindication, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from fabella.anatomy import Structure
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 from fabella.protocol.signs import Contraindication, Kind, Position, Sign
 
 _LIST = "'fabella protocol' lists every sign"
@@ -38,9 +38,7 @@ class Protocol:
         if sign_id in self._by_id:
             return self._by_id[sign_id]
         remedy = f"did you mean {' or '.join(near)}?" if (near := self.nearest(sign_id)) else _LIST
-        raise InputError(
-            [Problem(place="sign", value=sign_id, says="is not in the examination", remedy=remedy)]
-        )
+        raise InputError.of(place="sign", value=sign_id, says="is not in the examination", remedy=remedy)
 
     def nearest(self, name: str) -> tuple[str, ...]:
         """Return up to three ids whose id, name or alias is close to ``name``, one if it is equal."""
@@ -57,7 +55,7 @@ class Protocol:
                 return position
         remedy = suggestion(position_id, [position.id for position in self.positions])
         says = "is no position of the examination"
-        raise InputError([Problem(place="position", value=position_id, says=says, remedy=remedy)])
+        raise InputError.of(place="position", value=position_id, says=says, remedy=remedy)
 
     def sequence(self, *, routine_only: bool = False) -> tuple[Sign, ...]:
         """Return the signs in the order in which a careful examiner does them, summaries left out."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fabella.anatomy import Structure
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 
 
 class Kind(StrEnum):
@@ -73,6 +73,8 @@ class Unit(StrEnum):
     CELSIUS = "C"
     POINTS = "points"
     KILOGRAMS_PER_SQUARE_METRE = "kg/m2"
+    PER_MINUTE = "/min"
+    MILLIMETRES_OF_MERCURY = "mmHg"
 
 
 class Direction(StrEnum):
@@ -222,6 +224,4 @@ class Sign:
                 return level
         allowed = [level.id for level in self.scale.levels]
         remedy = suggestion(level_id, allowed) or "record a reading; it has no levels"
-        raise InputError(
-            [Problem(place=self.id, value=level_id, says="is no level of this sign", remedy=remedy)]
-        )
+        raise InputError.of(place=self.id, value=level_id, says="is no level of this sign", remedy=remedy)

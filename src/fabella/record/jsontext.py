@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import isfinite
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 MAX_BYTES = 5_000_000
 _SHOWN = 60  # characters of a wrong value that a message repeats
@@ -145,4 +145,4 @@ def _plain(message: str) -> str:
 
 
 def _refusal(place: str, says: str, remedy: str) -> InputError:
-    return InputError([Problem(place=place, value="", says=says, remedy=remedy)])
+    return InputError.of(place=place, says=says, remedy=remedy)

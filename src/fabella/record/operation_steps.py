@@ -111,7 +111,7 @@ def _set_imaging(payload: Payload, alone: _Alone) -> Iterator[Step]:
     result = payload.get("result")
     if result is not None and not isinstance(result, Mapping):
         remedy = 'write {"shows": […]}, or null to take it back'
-        raise InputError([Problem(place="result", value=shown(result), says="is no object", remedy=remedy)])
+        raise InputError.of(place="result", value=shown(result), says="is no object", remedy=remedy)
     stated = {**(result or {}), "image": payload.get("image"), "side": payload.get("side")}
     for image in alone({"imaging": [stated]}, "imaging[0].").imaging:
         yield Step(Key(Part.IMAGING, image.image, image.side), None if result is None else image)
@@ -176,7 +176,7 @@ def _named(payload: Payload, key: str, allowed: Iterable[str]) -> str:
         return name
     says = "is missing" if name is None else "is not known here"
     near = suggestion(str(name or ""), names)
-    raise InputError([Problem(place=key, value="" if name is None else shown(name), says=says, remedy=near)])
+    raise InputError.of(place=key, value="" if name is None else shown(name), says=says, remedy=near)
 
 
 def _covers(payload: Payload, protocol: Protocol) -> list[list[str | None]]:
@@ -186,5 +186,5 @@ def _covers(payload: Payload, protocol: Protocol) -> list[list[str | None]]:
     covers = places_marked_normal(protocol, position, side)
     if not covers:
         says, remedy = "holds nothing that one touch marks as normal", "state each by itself"
-        raise InputError([Problem(place="position", value=position, says=says, remedy=remedy)])
+        raise InputError.of(place="position", value=position, says=says, remedy=remedy)
     return [list(each) for each in covers]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from fabella.anatomy import Side, load_lesions
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Origin
 from fabella.report.cannot_wait import Urgent, unsettled_matters, urgent_matters
@@ -173,7 +173,7 @@ def standing_words(origin: Origin, *, practice: bool) -> str:
             "is no patient, and gets no clinical letter",
             "ask for one marked as practice (--practice)",
         )
-        raise InputError([Problem(place="origin", value=origin.value, says=says, remedy=remedy)])
+        raise InputError.of(place="origin", value=origin.value, says=says, remedy=remedy)
     if practice or origin is Origin.SIMULATED:
         return "Practice letter: not about a real patient, not for clinical use."
     if origin is Origin.INVENTED:

@@ -8,7 +8,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 from fabella.stats.deferred import scipy
 from fabella.stats.intervals import Interval, check, level_claim, normal_quantile
 
@@ -169,7 +169,7 @@ def icc(ratings: ArrayLike, *, form: Form, level: float = 0.95) -> Interval:
     """
     if form not in get_args(Form):
         remedy = suggestion(form, get_args(Form))
-        raise InputError([Problem(place="form", value=form, says="is not a form of ICC", remedy=remedy)])
+        raise InputError.of(place="form", value=form, says="is not a form of ICC", remedy=remedy)
     check(level_claim(level))
     ms, tail = mean_squares(ratings), (1 - level) / 2
     check((ms.targets > 0, "ratings", "no difference", "reliability needs targets that differ"))
@@ -213,10 +213,9 @@ def _agreement_weights(
     steps = np.abs(np.subtract.outer(np.arange(size), np.arange(size))).astype(np.float64)
     named = {"none": (steps > 0).astype(np.float64), "linear": steps, "quadratic": steps**2}
     if isinstance(weights, str) and weights not in named:
-        problem = Problem(
+        raise InputError.of(
             place="weights", value=weights, says="is not a kind of weight", remedy=suggestion(weights, named)
         )
-        raise InputError([problem])
     v = named[weights] if isinstance(weights, str) else np.asarray(weights, dtype=np.float64)
     check(
         (v.shape == (size, size), "weights", f"shape {v.shape}", f"use {size} rows and columns"),

@@ -5,7 +5,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, suggestion
 from fabella.stats.intervals import check
 
 Scale = Literal["nominal", "ordinal", "interval", "ratio"]
@@ -35,7 +35,7 @@ def krippendorff_alpha(ratings: ArrayLike, *, scale: Scale, values: tuple[float,
     """
     if scale not in get_args(Scale):
         remedy = suggestion(scale, get_args(Scale))
-        raise InputError([Problem(place="scale", value=scale, says="is not a kind of scale", remedy=remedy)])
+        raise InputError.of(place="scale", value=scale, says="is not a kind of scale", remedy=remedy)
     x = np.atleast_2d(np.asarray(ratings, dtype=np.float64))
     used = np.unique(x[~np.isnan(x)])
     pairable = x[:, (~np.isnan(x)).sum(axis=0) >= 2]

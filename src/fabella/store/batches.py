@@ -62,9 +62,7 @@ def unreadable(event: Mapping[str, Any]) -> Result | None:
         for says in _unsound(value)
     ]
     twice = event.twice if isinstance(event, Keyed) else ()
-    problems += [
-        Problem(place=shown(each), value="", says="stands twice", remedy="keep one") for each in twice
-    ]
+    problems += [Problem(place=shown(each), says="stands twice", remedy="keep one") for each in twice]
     return refused_for(key, tuple(problems)) if problems else None
 
 
@@ -98,8 +96,8 @@ def read_batch(text: str | bytes, *, name: str, most: int) -> tuple[Mapping[str,
     found = tree.get(name) if isinstance(tree, Keyed) and not tree.twice else None
     if not isinstance(found, list) or not all(isinstance(each, dict) for each in found):
         says = f'is no list of events; write {{"{name}": [{{"id": …, "act": …}}, …]}}'
-        raise InputError([Problem(place=name, value="", says=says, remedy="")])
+        raise InputError.of(place=name, says=says, remedy="")
     if len(found) > most:
         remedy = f"send at most {most} at once"
-        raise InputError([Problem(place=name, value=str(len(found)), says="are too many", remedy=remedy)])
+        raise InputError.of(place=name, value=str(len(found)), says="are too many", remedy=remedy)
     return tuple(found)

@@ -95,12 +95,10 @@ def event_tree(event: Event) -> dict[str, Any]:
 def read_event(tree: object, *, protocol: Protocol) -> Event:
     """Return the event that plain values describe; `InputError` lists everything that is wrong with them."""
     if not isinstance(tree, dict):
-        raise InputError([Problem(place="event", value="", says="is no object", remedy="write {…}")])
+        raise InputError.of(place="event", says="is no object", remedy="write {…}")
     problems: list[Problem] = []
     for key in sorted(set(map(str, tree)) - {"act", *_EMPTY}):
-        problems.append(
-            Problem(place=key, value="", says="is no key", remedy=suggestion(key, ["act", *_EMPTY]))
-        )
+        problems.append(Problem(place=key, says="is no key", remedy=suggestion(key, ["act", *_EMPTY])))
     act = _one_of("act", tree.get("act"), Act, problems)
     side = None if tree.get("side") is None else _one_of("side", tree["side"], Side, problems)
     event = Event(
@@ -200,7 +198,7 @@ def _one_of(place: str, value: object, kind: type[StrEnum], problems: list[Probl
 def _text(place: str, value: object, problems: list[Problem]) -> str | None:
     if value is None or (isinstance(value, str) and len(value) <= _MOST_CHARACTERS):
         return value
-    problems.append(Problem(place=place, value="", says="is no short text", remedy="write a text"))
+    problems.append(Problem(place=place, says="is no short text", remedy="write a text"))
     return None
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fabella.advise.forbidden import contraindications
 from fabella.anatomy import Side, other
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.flags import cannot_wait
 from fabella.infer import Model, load_model
 from fabella.infer.states import Slot
@@ -89,7 +89,7 @@ def state_chances(model: Model, recipe: Recipe, person: Person) -> NDArray[np.fl
         age = person.patient.age_years
         says = f"has nothing that occurs at the age of {age:g} in this setting, come about so"
         remedy = "choose another age, mechanism or curriculum"
-        raise InputError([Problem(place="curriculum", value=recipe.curriculum, says=says, remedy=remedy)])
+        raise InputError.of(place="curriculum", value=recipe.curriculum, says=says, remedy=remedy)
     return chances
 
 

@@ -62,7 +62,7 @@ def read_recipe(text: str) -> Recipe:
     problems: list[Problem] = []
     known = ("format", *(each.name for each in fields(Recipe)))
     for key in sorted(tree.keys() - set(known)):
-        problems.append(Problem(place=key, value="", says="is no key", remedy=suggestion(key, known)))
+        problems.append(Problem(place=key, says="is no key", remedy=suggestion(key, known)))
     if tree.get("format") != FORMAT:
         shown = str(tree.get("format", ""))
         problems.append(Problem(place="format", value=shown, says="is wrong", remedy=f"write {FORMAT}"))

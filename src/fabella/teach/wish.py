@@ -69,20 +69,18 @@ def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, alone: bool = False)
     if chances[wanted].sum() < _RARE:
         if not lesions:
             says, remedy = "has no knee without a lesion", "choose another one, or name a lesion"
-            raise InputError([Problem(place="curriculum", value=recipe.curriculum, says=says, remedy=remedy)])
+            raise InputError.of(place="curriculum", value=recipe.curriculum, says=says, remedy=remedy)
         what = " + ".join(f"{lesion}:{level}" if level else lesion for lesion, level in lesions)
         says = "cannot be in one knee in these circumstances, or hardly ever"
         remedy = "choose another age, mechanism or curriculum, or leave one out"
-        raise InputError([Problem(place="lesion", value=what, says=says, remedy=remedy)])
+        raise InputError.of(place="lesion", value=what, says=says, remedy=remedy)
     edges = np.cumsum(chances)
     for step in range(MOST_TRIES):
         seed = (settled.seed + step) % (MAX_SEED + 1)
         at = Dice(seed).fraction("state", "complaint")
         if wanted[min(int(np.searchsorted(edges, at * edges[-1], side="right")), len(chances) - 1)]:
             return replace(settled, seed=seed)
-    raise InputError(
-        [Problem(place="lesion", value="", says=f"did not come up in {MOST_TRIES} tries", remedy="try again")]
-    )
+    raise InputError.of(place="lesion", says=f"did not come up in {MOST_TRIES} tries", remedy="try again")
 
 
 def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:

@@ -44,4 +44,4 @@ def _problems(request: HttpRequest) -> Iterator[Problem]:
         for name, values in sent.lists():
             if NULL in name or any(NULL in each for each in map(str, values)):
                 place = name.replace(NULL, "")
-                yield Problem(place=place, value="", says="holds a null character", remedy="leave it out")
+                yield Problem(place=place, says="holds a null character", remedy="leave it out")

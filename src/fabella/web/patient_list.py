@@ -38,7 +38,7 @@ def read_patient_list(text: str, *, today: date, problems: list[Problem]) -> tup
         return ()
     if not lines:
         remedy = f"paste lines or choose a file; begin with: {', '.join(COLUMNS)}"
-        problems.append(Problem(place="list", value="", says="is empty", remedy=remedy))
+        problems.append(Problem(place="list", says="is empty", remedy=remedy))
         return ()
     (first, cells), *rows = lines
     head = read_head(cells)
@@ -70,11 +70,11 @@ def _wrong_at_all(line: int, head: list[str], people: int) -> list[Problem]:
             f"names no column {' and no column '.join(missing)}",
             f"begin with: {', '.join(COLUMNS)}",
         )
-        return [Problem(place=place, value="", says=says, remedy=remedy)]
+        return [Problem(place=place, says=says, remedy=remedy)]
     found = list(wrong_in_head(place, head, COLUMNS))
     if not people:
         says, remedy = "lists nobody", f"write a line for each patient below line {line}"
-        found.append(Problem(place="list", value="", says=says, remedy=remedy))
+        found.append(Problem(place="list", says=says, remedy=remedy))
     if people > MOST_PATIENTS:
         says, remedy = "patients are too many at once", f"divide the list: at most {MOST_PATIENTS}"
         found.append(Problem(place="list", value=str(people), says=says, remedy=remedy))

@@ -43,14 +43,14 @@ def sent_table(request: HttpRequest, field: str, *, place: str) -> str | None:
     whole = int(request.META.get("CONTENT_LENGTH") or 0)
     if (sent is not None and (sent.size or 0) > MOST_BYTES) or whole > settings.FILE_UPLOAD_MAX_MEMORY_SIZE:
         remedy = f"send up to {MOST_BYTES // 1_000_000} MB"
-        raise InputError([Problem(place=place, value="", says="is too large", remedy=remedy)])
+        raise InputError.of(place=place, says="is too large", remedy=remedy)
     if sent is None:
         return None
     try:
         return str(sent.read(), "utf-8-sig")
     except UnicodeDecodeError:
         says, remedy = "is no text", "save it as CSV in UTF-8"
-        raise InputError([Problem(place=place, value=str(sent.name), says=says, remedy=remedy)]) from None
+        raise InputError.of(place=place, value=str(sent.name), says=says, remedy=remedy) from None
 
 
 def read_lines(text: str, place: str, problems: list[Problem]) -> list[tuple[int, list[str]]]:
@@ -58,7 +58,7 @@ def read_lines(text: str, place: str, problems: list[Problem]) -> list[tuple[int
     if "\0" in text:
         where = f"{place} {text[: text.index(chr(0))].count(chr(10)) + 1}"
         says, remedy = "holds a null character", "save it as CSV in UTF-8"
-        problems.append(Problem(place=where, value="", says=says, remedy=remedy))
+        problems.append(Problem(place=where, says=says, remedy=remedy))
         return []
     lines = text.lstrip("\ufeff").splitlines()
     first = next((each for each in lines if each.strip()), "")
@@ -69,13 +69,13 @@ def read_lines(text: str, place: str, problems: list[Problem]) -> list[tuple[int
         for row in reader:
             if reader.line_num > begun:
                 says, remedy = "has a quotation mark that is not closed", "close it, or leave it out"
-                problems.append(Problem(place=f"{place} {begun}", value="", says=says, remedy=remedy))
+                problems.append(Problem(place=f"{place} {begun}", says=says, remedy=remedy))
                 return []  # what follows is parted wrongly
             found.append((begun, [" ".join(cell.split()) for cell in row]))
             begun = reader.line_num + 1
     except csv.Error as error:
         says = f"is no line of a table: {error}"
-        problems.append(Problem(place=f"{place} {begun}", value="", says=says, remedy=""))
+        problems.append(Problem(place=f"{place} {begun}", says=says, remedy=""))
         return []
     return [(line, row) for line, row in found if any(row)]
 

@@ -75,7 +75,7 @@ def open_account(
         problems += _password_problems(password or "", Account(name=name, shown=shown))
     if not roles:
         says = "is missing"
-        problems.append(Problem(place="role", value="", says=says, remedy=f"allowed: {', '.join(Role)}"))
+        problems.append(Problem(place="role", says=says, remedy=f"allowed: {', '.join(Role)}"))
     if problems:
         raise InputError(problems)
     with writing(ACCOUNTS):
@@ -164,7 +164,5 @@ def _password_problems(password: str, account: Account) -> list[Problem]:
         validate_password(password, account)
     except ValidationError as error:
         told = (each.rstrip(".").lower().replace(". ", ": ") for each in error.messages)
-        return [
-            Problem(place="password", value="", says=each, remedy="choose a longer phrase") for each in told
-        ]
+        return [Problem(place="password", says=each, remedy="choose a longer phrase") for each in told]
     return []

@@ -133,16 +133,14 @@ def _file_problems(folder: Path, manifest: Manifest) -> Iterator[Problem]:
     for name, told in manifest.files.items():
         path = folder / name
         if not path.is_file():
-            yield Problem(place=str(path), value="", says="is missing", remedy=remedy)
+            yield Problem(place=str(path), says="is missing", remedy=remedy)
             continue
         found = file_of(path)
         if found.bytes != told.bytes:
             says = f"has {found.bytes} bytes, and had {told.bytes} when it was made"
-            yield Problem(place=str(path), value="", says=says, remedy=remedy)
+            yield Problem(place=str(path), says=says, remedy=remedy)
         elif found.sha256 != told.sha256:
-            yield Problem(
-                place=str(path), value="", says="is not as it was made: its hash differs", remedy=remedy
-            )
+            yield Problem(place=str(path), says="is not as it was made: its hash differs", remedy=remedy)
 
 
 def _digest(tree: Mapping[str, Any]) -> str:

@@ -174,7 +174,7 @@ def _reason_problems(reason: str | None) -> Iterator[Problem]:
     line = " ".join((reason or "").split())
     if reason is not None and not line:
         says, remedy = "is missing", "say why what was written has to change"
-        yield Problem(place="reason", value="", says=says, remedy=remedy)
+        yield Problem(place="reason", says=says, remedy=remedy)
     elif len(line) > LONGEST_REASON or not line.isprintable():
         says, remedy = "is too long or cannot be printed", f"write up to {LONGEST_REASON} characters"
         yield Problem(place="reason", value=line[:40], says=says, remedy=remedy)

@@ -86,7 +86,7 @@ def write_fair(
     examination = replace(examination, examiner=signer)
     if not examination.sides:
         says, remedy = "hold nothing that was examined", "examine at least one knee, or leave the visit open"
-        raise InputError([Problem(place="findings", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="findings", says=says, remedy=remedy)
     check_examination(examination, protocol=load_protocol(), today=today)
     worked_up, before = workup(examination), followed(earlier.examinations)
     words = {writing: dict(own.get(writing, NOBODYS)) for writing in Writing}

@@ -71,10 +71,10 @@ class FairPaper:
                 if each.is_stale:
                     says = "was put in other words before the program changed what it says there"
                     remedy = "read both on its page, and keep one"
-                    yield Problem(place=place, value="", says=says, remedy=remedy)
+                    yield Problem(place=place, says=says, remedy=remedy)
                 elif each.needs_reason:
                     says = "must not be missed, and is no longer said in these words"
-                    yield Problem(place=place, value="", says=says, remedy="say why, or take it back")
+                    yield Problem(place=place, says=says, remedy="say why, or take it back")
 
 
 _NAMES = {Writing.LETTER: "letter", Writing.SUMMARY: "patient's page"}

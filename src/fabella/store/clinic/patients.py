@@ -11,7 +11,7 @@ from typing import Any
 from django.db import IntegrityError
 from django.db.models import Q
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.record import Origin
 from fabella.store.actor import Actor
 from fabella.store.clinic.access import patient_of, patients_of, visits_of
@@ -105,5 +105,4 @@ def _number_may_be_taken(details: PatientDetails) -> Iterator[None]:
         if "number" not in str(error):
             raise
         says, remedy = "is the number of another patient", "open that patient"
-        problem = Problem(place="number", value=details.number, says=says, remedy=remedy)
-        raise InputError([problem]) from None
+        raise InputError.of(place="number", value=details.number, says=says, remedy=remedy) from None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.measure import Frame, PictureMeasurement, PictureReading, Point, side_of, view_of
 from fabella.protocol import load_protocol
 from fabella.record import Refused, read_batch
@@ -89,7 +89,7 @@ def keep_picture(actor: Actor, visit_id: int, taken: Taken, *, id_: str, base: i
     """
     if len(taken.jpeg) > MOST_BYTES:
         says, remedy = "is too large to be kept", "save it smaller; a side of 2000 pixels is plenty"
-        raise InputError([Problem(place="picture", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="picture", says=says, remedy=remedy)
     payload = _written(taken)
     with writing(CLINIC):
         visit = visit_of(actor, visit_id)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.record import Examination, Sheet, Writing
 from fabella.report import as_pdf, as_text, signed_words
 from fabella.store.actor import Actor
@@ -163,7 +163,7 @@ def amend(actor: Actor, visit_id: int, reason: str, *, now: datetime) -> None:
     reason = _line("reason", reason, LONGEST_REASON)
     if not reason:
         says, remedy = "is missing", "say why the signed examination has to change"
-        raise InputError([Problem(place="reason", value="", says=says, remedy=remedy)])
+        raise InputError.of(place="reason", says=says, remedy=remedy)
     with writing(CLINIC):
         visit = visit_of(actor, visit_id)
         if not visit.is_signed:
@@ -244,5 +244,5 @@ def _line(place: str, typed: str, longest: int) -> str:
     if len(line) > longest or not line.isprintable():
         remedy = f"write up to {longest} characters"
         says = "is too long or cannot be printed"
-        raise InputError([Problem(place=place, value=line[:40], says=says, remedy=remedy)])
+        raise InputError.of(place=place, value=line[:40], says=says, remedy=remedy)
     return line

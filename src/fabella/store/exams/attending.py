@@ -47,7 +47,7 @@ def state_presence(
             Problem(place="candidate", value=candidate, says="is not in the timetable", remedy=remedy)
         )
     if presence in _TIMED and not (isfinite(at_min) and 0 <= at_min < MINUTES_OF_A_DAY):
-        problems.append(Problem(place="time", value="", says="is missing", remedy="write it as 10:40"))
+        problems.append(Problem(place="time", says="is missing", remedy="write it as 10:40"))
     if not 0 < len(why) <= LONGEST_REASON:
         remedy = f"write 1 to {LONGEST_REASON} letters"
         problems.append(Problem(place="why", value=why[:20], says="is no reason", remedy=remedy))

@@ -75,7 +75,7 @@ def make_codes(
         if name not in known
     ]
     if problems or not wanted:
-        none = Problem(place=kind.value, value="", says="is missing", remedy="name at least one")
+        none = Problem(place=kind.value, says="is missing", remedy="name at least one")
         raise InputError(problems or [none])
     made: dict[str, tuple[str, str]] = {}
     for name in wanted:  # hashed before everybody else waits for the right to write

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Set as AbstractSet
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 
 
 def check_annulling(stations: AbstractSet[str], *, counting: AbstractSet[str]) -> None:
@@ -14,4 +14,4 @@ def check_annulling(stations: AbstractSet[str], *, counting: AbstractSet[str]) -
         says, remedy = "is the last that counts", "let another count; without any there is no exam to decide"
     if stations and not stations < counting:
         names = ", ".join(sorted(stations - counting or stations))
-        raise InputError([Problem(place="station", value=names, says=says, remedy=remedy)])
+        raise InputError.of(place="station", value=names, says=says, remedy=remedy)

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db.models import Max, OuterRef, QuerySet, Subquery
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.store.actor import Actor, Role
 from fabella.store.exams import models
 from fabella.store.refusals import NotAllowed, NotThere
@@ -67,7 +67,7 @@ def make_exam(actor: Actor, name: str, *, day: date, now: datetime) -> int:
     kept = " ".join(name.split())
     if day.year not in _YEARS:
         remedy = "write a day, as 2026-02-03"
-        raise InputError([Problem(place="day", value=str(day), says="is out of range", remedy=remedy)])
+        raise InputError.of(place="day", value=str(day), says="is out of range", remedy=remedy)
     with writing(EXAMS):
         remedy = ""
         if not kept or len(kept) > LONGEST_NAME:
@@ -75,7 +75,7 @@ def make_exam(actor: Actor, name: str, *, day: date, now: datetime) -> int:
         elif models.Exam.objects.filter(name__iexact=kept, day=day).exists():
             remedy = "there is one of this name on that day; choose another"
         if remedy:
-            raise InputError([Problem(place="name", value=kept[:20], says="will not do", remedy=remedy)])
+            raise InputError.of(place="name", value=kept[:20], says="will not do", remedy=remedy)
         return models.Exam.objects.create(name=kept, day=day, by=actor.name, at=now).id
 
 

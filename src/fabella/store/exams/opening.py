@@ -75,7 +75,7 @@ def _wanting(exam_id: int, before: Stage, stage: Stage) -> list[Problem]:
         return unready(exam_id)
     if stage is Stage.DRAFT and models.MarkEvent.objects.filter(exam_id=exam_id).exists():
         remedy = "close it instead; what was used is not altered"
-        return [Problem(place="marks", value="", says="are there already", remedy=remedy)]
+        return [Problem(place="marks", says="are there already", remedy=remedy)]
     if stage is Stage.RELEASED:
         return unreleasable(exam_id)
     if (before, stage) == (Stage.OPEN, Stage.CLOSED):

@@ -74,7 +74,7 @@ def keep_result(
     """
     exam_of(actor, exam_id)
     if not text.strip():
-        raise InputError([Problem(place="result", value="", says="is empty", remedy="decide first")])
+        raise InputError.of(place="result", says="is empty", remedy="decide first")
     with writing(EXAMS):
         if stage_of(exam_id) is not Stage.CLOSED:
             raise Frozen("Results are kept once the exam is closed, and before they are released.")
@@ -112,13 +112,13 @@ def unreleasable(exam_id: int) -> list[Problem]:
     """Return why there is nothing to release: no decision, one that `is_overtaken`, or one by other rules."""
     last = models.ExamResult.objects.filter(exam_id=exam_id).order_by("number").last()
     if last is None:
-        return [Problem(place="results", value="", says="are not there yet", remedy="decide first")]
+        return [Problem(place="results", says="are not there yet", remedy="decide first")]
     if is_overtaken(exam_id, last.at):
         says = "were decided before a sheet was changed or somebody was said to be away"
-        return [Problem(place="results", value="", says=says, remedy="decide again")]
+        return [Problem(place="results", says=says, remedy="decide again")]
     if _deciding_papers(exam_id).filter(at__gt=last.at).exists():
         says = "were decided before rules, weights or the stations that count were changed"
-        return [Problem(place="results", value="", says=says, remedy="decide again")]
+        return [Problem(place="results", says=says, remedy="decide again")]
     return []
 
 

@@ -86,7 +86,7 @@ def settle_alike(
     ]
     if not events:
         remedy = "choose one of the devices in dispute"
-        raise InputError([Problem(place="like", value="", says="is not in dispute", remedy=remedy)])
+        raise InputError.of(place="like", says="is not in dispute", remedy=remedy)
     _keep(actor, exam_id, key, *events, now=now, name=name)
 
 

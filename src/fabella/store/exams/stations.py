@@ -48,8 +48,8 @@ def unready(exam_id: int) -> list[Problem]:
     """Return what is wanting before an exam can be opened."""
     table = timetable_of(exam_id)
     if table is None:
-        return [Problem(place=TIMETABLE, value="", says="is not there", remedy="make one")]
-    found = [Problem(place=TIMETABLE, value="", says=each, remedy="make it anew") for each in faults(table)]
+        return [Problem(place=TIMETABLE, says="is not there", remedy="make one")]
+    found = [Problem(place=TIMETABLE, says=each, remedy="make it anew") for each in faults(table)]
     written = stations_of(exam_id)
     for name in table.day.stations:
         if name not in written:

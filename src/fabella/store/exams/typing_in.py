@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.exam import Act, Missing, Sheet, SheetEvent, event_tree, read_event
 from fabella.store.actor import Actor
 from fabella.store.exams.duties import SheetKey
@@ -88,7 +88,7 @@ def _check(initials: str, before: tuple[str, ...]) -> None:
     elif len(before) >= _TWICE:
         says, remedy = "come third: two have typed this sheet", "settle what differs"
     if says:
-        raise InputError([Problem(place="typist", value=initials, says=says, remedy=remedy)])
+        raise InputError.of(place="typist", value=initials, says=says, remedy=remedy)
 
 
 def _events(paper: PaperSheet, items: list[str], now: datetime) -> list[SheetEvent]:

@@ -92,7 +92,7 @@ def open_class(
         problems.append(Problem(place="set", value=kept.name, says="has no patient", remedy=remedy))
     if closes <= max(opens, now):
         remedy = "choose a time after it opens, and after now"
-        problems.append(Problem(place="closes", value="", says="is too early", remedy=remedy))
+        problems.append(Problem(place="closes", says="is too early", remedy=remedy))
     if problems:
         raise InputError(problems)
     with writing(SCHOOL):

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.store.actor import Actor, Role
 from fabella.store.kept import Several, reading_each, reading_kept
 from fabella.store.refusals import NotAllowed, NotThere
@@ -111,7 +111,7 @@ def _made(actor: Actor, name: str, place: str, now: datetime) -> bench.PracticeS
 def _add(row: bench.PracticeSet, recipe: Recipe, name: str, wished: Wished, now: datetime) -> int:
     if bench.SetPatient.objects.filter(of=row).count() >= MOST_PATIENTS:
         says, remedy = "is full", f"a set has at most {MOST_PATIENTS} patients; make another"
-        raise InputError([Problem(place="set", value=row.name, says=says, remedy=remedy)])
+        raise InputError.of(place="set", value=row.name, says=says, remedy=remedy)
     order = _order(row)
     made = bench.SetPatient.objects.create(
         of=row,
@@ -144,7 +144,7 @@ def arrange(actor: Actor, set_id: int, patients: Sequence[int], *, now: datetime
         own = set(bench.SetPatient.objects.filter(of=row).values_list("id", flat=True))
         if len(set(patients)) != len(patients) or not set(patients) <= own:
             says, remedy = "is none of this set's patients", "name each of its patients at most once"
-            raise InputError([Problem(place="order", value=str(list(patients)), says=says, remedy=remedy)])
+            raise InputError.of(place="order", value=str(list(patients)), says=says, remedy=remedy)
         if list(patients) != _order(row):
             bench.SetOrder.objects.create(of=row, patients=json.dumps(list(patients)), at=now)
 
@@ -191,7 +191,7 @@ def tidied(name: str, *, place: str = "name", taken: bool = False) -> str:
     elif taken:
         says, remedy = "is taken", "choose another name"
     if says:
-        raise InputError([Problem(place=place, value=kept, says=says, remedy=remedy)])
+        raise InputError.of(place=place, value=kept, says=says, remedy=remedy)
     return kept
 
 

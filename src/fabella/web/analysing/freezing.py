@@ -6,7 +6,7 @@ from collections.abc import Collection, Hashable
 from typing import Final
 
 from fabella.assess import Rules, read_rules, write_marks, write_rules
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.exam import Written, marks_of, write_station
 from fabella.store import Actor
 from fabella.store.exams.leading import Stage, lead
@@ -47,13 +47,13 @@ def freeze(actor: Actor, draft: Draft) -> FrozenExam:
 def _freeze(actor: Actor, draft: Draft) -> FrozenExam:
     if not draft.stations:
         remedy = "propose at least one"
-        raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
+        raise InputError.of(place="stations", says="are missing", remedy=remedy)
     sheets = all_sheets(actor, draft.exam.id)
     weights = weights_of(draft)
     annulled = annulled_of(draft)
     if len(annulled) == len(draft.ids):
         remedy = "let one count after all, among the rules"
-        raise InputError([Problem(place="stations", value="", says="are all annulled", remedy=remedy)])
+        raise InputError.of(place="stations", says="are all annulled", remedy=remedy)
     marks = marks_of(draft.stations, _written(sheets, draft.ids, annulled), weights=weights)
     return FrozenExam(
         title=draft.exam.name,

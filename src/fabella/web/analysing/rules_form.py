@@ -48,7 +48,7 @@ def read_rules_form(draft: Draft, typed: Mapping[str, str]) -> str:
         changes["stations_needed"] = None
     elif changes["stations_needed"] is None and not any(each.place == "stations_needed" for each in problems):
         remedy = "write how many"
-        problems.append(Problem(place="stations_needed", value="", says="is missing", remedy=remedy))
+        problems.append(Problem(place="stations_needed", says="is missing", remedy=remedy))
     before = rules_of(draft)
     lacking = {
         CutMethod.ANGOFF: (not before.estimates, "keep the judges’ estimates first"),

@@ -86,7 +86,7 @@ class Draft:
             (self.text(EXAMINERS), "examiners", "name at least one"),
         ):
             if not is_there:
-                problems.append(Problem(place=place, value="", says="are missing", remedy=remedy))
+                problems.append(Problem(place=place, says="are missing", remedy=remedy))
         if plan is None or problems:
             raise InputError(problems)
         made = day_of(plan, self.people(), self.ids)

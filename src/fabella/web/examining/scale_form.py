@@ -40,7 +40,7 @@ def read_scale(typed: Mapping[str, str]) -> Scale:
             continue
         if not name or len(name) > _LONGEST_NAME or len(words) > _LONGEST_WORDS:
             remedy = f"write a name of up to {_LONGEST_NAME} letters and what it means in {_LONGEST_WORDS}"
-            problems.append(Problem(place=f"grade-{number}", value="", says="will not do", remedy=remedy))
+            problems.append(Problem(place=f"grade-{number}", says="will not do", remedy=remedy))
         if name.casefold() in {each.name.casefold() for each in grades}:
             remedy = "give each step a name of its own"
             problems.append(
@@ -50,10 +50,10 @@ def read_scale(typed: Mapping[str, str]) -> Scale:
             borderline = len(grades)
         grades.append(Grade(code=len(grades), name=name, words=words or name))
     if len(grades) < 3:  # noqa: PLR2004
-        problems.append(Problem(place="grades", value="", says="are too few", remedy="write three at least"))
+        problems.append(Problem(place="grades", says="are too few", remedy="write three at least"))
     elif not 0 <= borderline < len(grades) - 1:
         remedy = "choose a step that is not the highest"
-        problems.append(Problem(place="borderline", value="", says="is missing or wrong", remedy=remedy))
+        problems.append(Problem(place="borderline", says="is missing or wrong", remedy=remedy))
     if problems:
         raise InputError(problems)
     return tuple(grades), borderline

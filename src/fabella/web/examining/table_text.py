@@ -43,7 +43,7 @@ def _head(
         if all(len(row) == 1 for _, row in rows):
             return None
         says, remedy = "names no columns", f"begin with: {', '.join(columns)}"
-        problems.append(Problem(place=place, value="", says=says, remedy=remedy))
+        problems.append(Problem(place=place, says=says, remedy=remedy))
         return list(columns)
     problems.extend(wrong_in_head(place, told, columns))
     return told

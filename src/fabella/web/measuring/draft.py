@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from django.core.signing import BadSignature, Signer
 from PIL import Image
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.measure import Frame, LimbSide, View, view_of
 from fabella.picture import Picture, read_picture
 
@@ -60,10 +60,9 @@ def open_draft(sealed: str, *, visit_id: int) -> Draft:
     try:
         told, packed = _signer(visit_id).unsign(sealed).split("~")
     except (BadSignature, ValueError):
-        problem = Problem(
-            place="picture", value="", says="is not as it was sent", remedy="choose the picture again"
-        )
-        raise InputError([problem]) from None
+        raise InputError.of(
+            place="picture", says="is not as it was sent", remedy="choose the picture again"
+        ) from None
     tree = json.loads(base64.urlsafe_b64decode(told))
     jpeg = base64.urlsafe_b64decode(packed)
     with Image.open(io.BytesIO(jpeg)) as image:

@@ -10,7 +10,7 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.anatomy import load_lesions
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.evidence import load_edition
 from fabella.follow import follow
 from fabella.protocol import load_protocol
@@ -116,14 +116,14 @@ def _keep_total(request: Request, record: CourseRecord, typed: Mapping[str, str]
     visits = {str(line.id): line for line, _ in record.visits}
     visit = visits.get(typed.get("visit", ""))
     if visit is None:
-        raise InputError([Problem(place="visit", value="", says="is missing", remedy="choose a visit")])
+        raise InputError.of(place="visit", says="is missing", remedy="choose a visit")
     if visit.is_signed:
         raise Frozen("That examination is signed. Amend it first, then add the total.")
     value = typed.get("value", "").strip()
     points = typed_number(value)
     if points is None:
         says, remedy = "is no number", "write the points of the total"
-        raise InputError([Problem(place="value", value=value, says=says, remedy=remedy)])
+        raise InputError.of(place="value", value=value, says=says, remedy=remedy)
     operation = {
         "id": f"form-{secrets.token_hex(12)}",
         "base": visit.version,

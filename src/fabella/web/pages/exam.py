@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.opening import move
@@ -91,5 +91,5 @@ def exam_trail(request: Request, exam_id: int) -> HttpResponse:
 def _move(request: Request, exam_id: int) -> None:
     wanted = request.POST.get("stage", "")
     if wanted not in set(Stage):
-        raise InputError([Problem(place="stage", value=wanted, says="is none", remedy="press a button")])
+        raise InputError.of(place="stage", value=wanted, says="is none", remedy="press a button")
     move(request.person, exam_id, Stage(wanted), why=request.POST.get("why", ""), now=request.now)

@@ -130,7 +130,7 @@ def _absence(typed: Mapping[str, str], day: Day) -> _Absence:
             turns.append(turn - 1)
     if not problems and turns[1] < turns[0]:
         remedy = "choose a later round"
-        problems.append(Problem(place="last", value="", says="comes before the first", remedy=remedy))
+        problems.append(Problem(place="last", says="comes before the first", remedy=remedy))
     if problems:
         raise InputError(problems)
     words = f"round {turns[0] + 1}" if turns[0] == turns[1] else f"rounds {turns[0] + 1} to {turns[1] + 1}"

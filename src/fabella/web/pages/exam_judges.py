@@ -120,7 +120,7 @@ def _changed(request: Request, draft: Draft, number: int) -> str:
     if request.POST.get("step") == "remove":
         if len(rules.estimates) == 1 and rules.method is CutMethod.ANGOFF:
             remedy = "choose another method first"
-            raise InputError([Problem(place="round 1", value="", says="sets the pass mark", remedy=remedy)])
+            raise InputError.of(place="round 1", says="sets the pass mark", remedy=remedy)
         return write_rules(replace(rules, estimates=rules.estimates[:-1]))
     made = _estimates(request, draft)
     rounds = (*rules.estimates[: number - 1], made, *rules.estimates[number:])

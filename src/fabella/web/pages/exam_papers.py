@@ -94,7 +94,7 @@ def exam_mark_sheets(request: Request, exam_id: int) -> HttpResponse:
 def _sent(request: Request, draft: Draft, leaves: tuple[Leaf, ...] | list[Leaf], name: str) -> HttpResponse:
     if not leaves:
         remedy = "write stations and make the timetable first"
-        raise InputError([Problem(place="papers", value="", says="are not there yet", remedy=remedy)])
+        raise InputError.of(place="papers", says="are not there yet", remedy=remedy)
     stage = "draft, " if draft.exam.stage is Stage.DRAFT else ""
     foot = f"{draft.exam.name}, {draft.exam.day:%d.%m.%Y}, {stage}printed {request.today:%d.%m.%Y}"
     file = as_papers(leaves, title=f"{draft.exam.name}: {name}", foot=foot, written_on=request.today)

@@ -114,7 +114,7 @@ def exam_decision_file(request: Request, exam_id: int) -> HttpResponse:
 
 def _decide(request: Request, exam_id: int) -> None:
     if request.POST.get("step") != "decide":
-        raise InputError([Problem(place="step", value="", says="is none", remedy="press a button")])
+        raise InputError.of(place="step", says="is none", remedy="press a button")
     seen = told_so_far(exam_id)
     frozen = freeze(request.person, draft_of(request.person, exam_id))
     keep_result(request.person, exam_id, computed(decision_text, frozen), now=request.now, seen=seen)

@@ -84,7 +84,7 @@ def _act(request: Request, exam_id: int, key: SheetKey) -> None:
         )
         return
     if typed.get("about") not in STATEMENTS:
-        raise InputError([Problem(place="about", value="", says="is missing", remedy="press a button")])
+        raise InputError.of(place="about", says="is missing", remedy="press a button")
     about, item = Act(typed["about"]), typed.get("item", "")
     if typed.get("step") == "leave":
         leave_open(

@@ -137,7 +137,7 @@ def _write(request: Request, exam: KeptExam, kept: Station) -> HttpResponse:
     except Moved:
         says = f"is now version {kept.version}, written by somebody else meanwhile"
         remedy = "read it below in its versions; saving again puts yours in its place"
-        problem = Problem(place="station", value="", says=says, remedy=remedy)
+        problem = Problem(place="station", says=says, remedy=remedy)
         return _edit(request, exam, kept, Form(typed, (problem,)), status=409)
     here = url("exam_station", exam_id=exam.id, station=kept.id)
     return HttpResponseRedirect(here + (f"#{move.partition(':')[2]}" if move else ""))
@@ -148,7 +148,7 @@ def _after(made: Station, move: str) -> Station:
     changed = moved(made, move) if move else made
     if changed is None or not changed.items:
         remedy = "keep one item at least" if changed else "press a button"
-        raise InputError([Problem(place="move", value=move, says="cannot be done", remedy=remedy)])
+        raise InputError.of(place="move", value=move, says="cannot be done", remedy=remedy)
     return changed
 
 

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.exam import edited, propose_station, write_station
 from fabella.protocol import load_protocol
 from fabella.store import Frozen, Role, Unreadable
@@ -121,7 +121,7 @@ def _done(request: Request, draft: Draft, step: str) -> HttpResponse:
         order = write_order(_arranged(draft.ids, request.POST["move"]))
         put_papers(request.person, draft.exam.id, {ORDER: order}, now=request.now)
     else:
-        raise InputError([Problem(place="step", value=step, says="is none", remedy="press a button")])
+        raise InputError.of(place="step", value=step, says="is none", remedy="press a button")
     return HttpResponseRedirect(here)
 
 
@@ -148,7 +148,7 @@ def _rescale(request: Request, draft: Draft) -> None:
     grades, borderline = read_scale(request.POST.dict())
     if not draft.stations:
         remedy = "propose a station first"
-        raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
+        raise InputError.of(place="stations", says="are missing", remedy=remedy)
     texts = {
         STATION + each.id: write_station(replace(each, grades=grades, borderline=borderline))
         for each in draft.stations
@@ -161,5 +161,5 @@ def _arranged(ids: Sequence[str], move: str) -> list[str]:
     """Return the order after what a button says: up or down, and which."""
     where, _, name = move.partition(":")
     if where not in ("up", "down") or name not in ids:
-        raise InputError([Problem(place="move", value=move, says="is no move", remedy="press a button")])
+        raise InputError.of(place="move", value=move, says="is no move", remedy="press a button")
     return rearranged(ids, name, where)

@@ -154,7 +154,7 @@ def _call_lost(request: Request, exam_id: int) -> None:
     """Keep that the sheets ticked are lost, each by candidate, station and examiner."""
     keys = [tuple(each.split("|")) for each in request.POST.getlist("sheet")]
     if not keys or any(len(each) != len(SheetKey.__slots__) for each in keys):
-        raise InputError([Problem(place="sheets", value="", says="are not chosen", remedy="tick which")])
+        raise InputError.of(place="sheets", says="are not chosen", remedy="tick which")
     call_void(
         request.person,
         exam_id,
@@ -184,7 +184,7 @@ def _paper(typed: Mapping[str, str], station: Station) -> PaperSheet:
     if left_out or "grade" not in typed:
         remedy = "choose what stands there, or that nothing does"
         names = [*left_out, *(["global rating"] if "grade" not in typed else [])]
-        raise InputError([Problem(place=each, value="", says="is left out", remedy=remedy) for each in names])
+        raise InputError([Problem(place=each, says="is left out", remedy=remedy) for each in names])
     marks: dict[str, int | Missing] = {}
     for item in station.items:
         told = typed.get(f"item-{item.id}", "")

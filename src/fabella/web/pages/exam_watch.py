@@ -9,7 +9,7 @@ from typing import ClassVar, Final
 from django.http import HttpResponse, HttpResponseRedirect
 from django.views.decorators.gzip import gzip_page
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.exam import Presence, read_clock
 from fabella.store import Role
 from fabella.store.exams.attending import state_presence
@@ -90,7 +90,7 @@ def _keep(request: Request, exam_id: int) -> None:
     typed = request.POST
     presence, time_min = typed.get("presence", ""), read_clock(typed.get("time", ""))
     if presence not in set(Presence):
-        raise InputError([Problem(place="presence", value=presence, says="is none", remedy="choose one")])
+        raise InputError.of(place="presence", value=presence, says="is none", remedy="choose one")
     state_presence(
         request.person,
         exam_id,

@@ -63,9 +63,9 @@ def _made(request: Request) -> int:
         on = date.fromisoformat(typed)
     except ValueError:
         remedy = "write a day, as 2026-02-03"
-        problems = [Problem(place="day", value="", says="is missing or wrong", remedy=remedy)]
+        problems = [Problem(place="day", says="is missing or wrong", remedy=remedy)]
         if not 0 < len(name.strip()) <= LONGEST_NAME:
             remedy = f"write 1 to {LONGEST_NAME} letters"
-            problems.insert(0, Problem(place="name", value="", says="will not do", remedy=remedy))
+            problems.insert(0, Problem(place="name", says="will not do", remedy=remedy))
         raise InputError(problems) from None
     return make_exam(request.person, name, day=on, now=request.now)

@@ -100,14 +100,14 @@ def _chosen(request: Request, visit_id: int) -> Draft:
     problems = []
     views = {each.id: each for each in VIEWS}
     if typed.get("view") not in views:
-        problems.append(Problem(place="view", value="", says="is not chosen", remedy="choose one"))
+        problems.append(Problem(place="view", says="is not chosen", remedy="choose one"))
     if typed.get("side") not in ("right", "left"):
-        problems.append(Problem(place="side", value="", says="is not chosen", remedy="choose one"))
+        problems.append(Problem(place="side", says="is not chosen", remedy="choose one"))
     if upload is None:
         sent = typed_whole(request.META.get("CONTENT_LENGTH") or "")
         says = f"is larger than {MOST_BYTES / 1e6:.0f} MB" if sent > MOST_BYTES else "is not chosen"
         remedy = "save it smaller; a side of 2000 pixels is plenty" if sent > MOST_BYTES else "choose one"
-        problems.append(Problem(place="file", value="", says=says, remedy=remedy))
+        problems.append(Problem(place="file", says=says, remedy=remedy))
     if problems or upload is None:
         raise InputError(problems)
     view, side = views[typed["view"]], side_of(typed["side"])

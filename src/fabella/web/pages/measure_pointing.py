@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.measure import Frame, Point, View, side_of, view_of
 from fabella.measure.views import SeenFrom
 from fabella.store import Role
@@ -70,8 +70,7 @@ def measure_now(request: Request, visit_id: int) -> HttpResponse:
         width, height = (float(typed.get(name, "")) for name in ("width", "height"))
         frame = Frame(width_px=width, height_px=height, mm_per_px=float(typed.get("mm") or 0) or None)
     except ValueError:
-        problem = Problem(place="width", value="", says="is no size", remedy="load the page again")
-        raise InputError([problem]) from None
+        raise InputError.of(place="width", says="is no size", remedy="load the page again") from None
     view, side = view_of(typed.get("view", "")), side_of(typed.get("side", ""))
     reading = come_to(view, side=side, frame=frame, typed=typed, examination=examination)
     return render(request, ReadingNow(reading=reading))

@@ -80,11 +80,11 @@ def _has_one(account: Account) -> bool:
 
 
 def _wrong(name: str, says: str) -> Form:
-    return Form(problems=(Problem(place=name, value="", says=says, remedy="type it again"),))
+    return Form(problems=(Problem(place=name, says=says, remedy="type it again"),))
 
 
 def _at_new(problem: Problem) -> Problem:
-    return Problem(place="new", value="", says=problem.says, remedy=problem.remedy)
+    return Problem(place="new", says=problem.says, remedy=problem.remedy)
 
 
 def _page(

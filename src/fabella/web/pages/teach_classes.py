@@ -84,7 +84,7 @@ def _span(request: Request) -> tuple[date, date]:
                 problems.append(Problem(place=name, value=typed, says="is no day", remedy=remedy))
     if not problems and days[1] < days[0]:
         remedy = "choose a later day"
-        problems.append(Problem(place="until", value="", says="comes before the first day", remedy=remedy))
+        problems.append(Problem(place="until", says="comes before the first day", remedy=remedy))
     if problems:
         raise InputError(problems)
     return days[0], days[1]

@@ -105,5 +105,5 @@ def _moment(place: str, typed: Mapping[str, str], problems: list[Problem]) -> da
         if moment.year in _YEARS:
             return moment
     remedy = "write day and time, as 2026-02-03T14:05"
-    problems.append(Problem(place=place, value="", says="is missing or wrong", remedy=remedy))
+    problems.append(Problem(place=place, says="is missing or wrong", remedy=remedy))
     return None

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.store import Role
 from fabella.store.school.classes import classes_of
 from fabella.store.school.sets import KeptPatient, KeptSet, arrange, set_of
@@ -95,5 +95,5 @@ def _rearranged(kept: KeptSet, form: QueryDict) -> list[int]:
     if move == "in" and patient in others:
         return [*order, patient]
     if move not in ("up", "down", "out") or patient not in order:
-        raise InputError([Problem(place="move", value=move, says="is no move", remedy="press a button")])
+        raise InputError.of(place="move", value=move, says="is no move", remedy="press a button")
     return rearranged(order, patient, move)

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.http import QueryDict
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.web.forms import typed_number
 
 _HUNDRED = 100
@@ -20,7 +20,7 @@ def sent_event(form: QueryDict) -> dict[str, Any]:
     except (ValueError, RecursionError):
         event = None
     if not isinstance(event, dict):
-        raise InputError([Problem(place="event", value="", says="is missing", remedy="press a button")])
+        raise InputError.of(place="event", says="is missing", remedy="press a button")
     if event.get("act") == "record" and form.get("value", "").strip():
         event["value"] = _number("reading", form.get("value", ""))
     if event.get("act") == "believe":
@@ -37,5 +37,5 @@ def sent_event(form: QueryDict) -> dict[str, Any]:
 def _number(place: str, text: str) -> float:
     number = typed_number(text)
     if number is None:
-        raise InputError([Problem(place=place, value=text, says="is no number", remedy="write a number")])
+        raise InputError.of(place=place, value=text, says="is no number", remedy="write a number")
     return number

@@ -118,7 +118,7 @@ def granted(wish: Wish) -> Granted:
         names = ("lesion1" if each.place == "lesion" else each.place for each in error.problems)
         return Granted(
             problems=tuple(
-                Problem(place=name, value="", says=each.says, remedy=each.remedy)
+                Problem(place=name, says=each.says, remedy=each.remedy)
                 for name, each in zip(names, error.problems, strict=True)
             )
         )
@@ -142,7 +142,7 @@ def _lesions(typed: Mapping[str, str], problems: list[Problem]) -> Iterator[tupl
             )
         elif value and lesion in named:
             remedy = "choose another, or leave it open"
-            problems.append(Problem(place=place, value="", says="is there already", remedy=remedy))
+            problems.append(Problem(place=place, says="is there already", remedy=remedy))
         elif value:
             named.add(lesion)
             yield lesion, level
