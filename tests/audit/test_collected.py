@@ -39,6 +39,7 @@ ROUNDS = {
     "eighth": 34,
     "ninth": 31,
     "tenth": 29,
+    "eleventh": 24,
 }
 KEYS = (
     "id",
