@@ -149,6 +149,19 @@ def test_an_examination_goes_on_without_a_connection(ward: Ward, browser: Browse
         assert ward.ids(visit) == made
 
 
+def test_an_examination_opens_though_the_browser_has_forgotten_its_files(
+    ward: Ward, browser: Browser, devices: ExitStack
+) -> None:
+    """What the worker keeps is enough: a browser may empty its own cache whenever it likes, or have none."""
+    device = device_in(ward, browser, devices)
+    page, visit = device.new_page(), ward.new_visit()
+    examine(page, visit)
+    device.new_cdp_session(page).send("Network.clearBrowserCache")
+    ward.wire.cut()
+    page.reload()
+    page.wait_for_selector("html[data-ready]")
+
+
 def test_what_was_followed_last_is_shown(ward: Ward, browser: Browser, devices: ExitStack) -> None:
     """Without a connection an examination stands as it was last followed, other devices' entries with it."""
     visit = ward.new_visit()

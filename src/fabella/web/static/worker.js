@@ -12,7 +12,8 @@ const PERSON = "/person"; // under this name the cache of visits remembers whose
 const KEPT = "X-Kept-At";
 const MOST = 16; // answers: the pages and states of eight examinations
 const OLDEST = 12 * 60 * 60 * 1000; // milliseconds: no session lasts longer
-const STATES = /^\/api\/(visits\/[0-9]+|signs\..*)$/;
+const STATES = /^\/api\/visits\/[0-9]+$/;
+const SIGNS = /^\/api\/signs\./; // bear their own digest in their address: they never change
 const PATIENCE = 5000; // milliseconds before a copy is shown, where there is one
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
@@ -24,6 +25,7 @@ self.addEventListener("fetch", (event) => {
   if (request.method === "POST" && isPage) event.respondWith(sent(request));
   else if (request.method !== "GET") return;
   else if (pathname.startsWith("/static/")) event.respondWith(fromProgram(request));
+  else if (SIGNS.test(pathname)) event.respondWith(fromProgramOrServer(request, event));
   else if (isPage || STATES.test(pathname)) event.respondWith(fromServer(request, event));
 });
 
@@ -54,6 +56,11 @@ async function fetchAndRemember(url) {
 
 async function fromProgram(request) {
   return (await caches.match(request, { cacheName: PROGRAM })) ?? fetch(request);
+}
+
+/** What only somebody known is given, and so may not have come with the rest. */
+async function fromProgramOrServer(request, event) {
+  return (await caches.match(request, { cacheName: PROGRAM })) ?? fromServer(request, event);
 }
 
 async function fromServer(request, event) {
