@@ -31,6 +31,15 @@ def test_ottawa_b_takes_exactly_90_as_able(deg: float, met: object) -> None:
     assert verdict(ottawa(active_flexion=deg), "ottawa_knee") is met
 
 
+def test_a_knee_that_moves_freely_is_not_asked_whether_it_reaches_a_right_angle() -> None:
+    """A range found normal answers; beside a reading that denies it the angle is asked for."""
+    free = exam({"range_of_motion_limited": False}, mechanism=Mechanism.TWIST, days=1)
+    stuck = exam({"range_of_motion_limited": False, "passive_flexion": 80}, mechanism=Mechanism.TWIST, days=1)
+    for examination, asked in ((free, False), (stuck, True)):
+        (alarm,) = [a for a in cannot_wait(examination, protocol=PROTOCOL) if a.rule == "ottawa_knee"]
+        assert ("flexion_below_90" in {each.id for each in alarm.unknown}) is asked
+
+
 @pytest.mark.parametrize("other", NO_BONE)
 def test_ottawa_c_wants_the_patella_alone(other: str) -> None:
     """B.7c: a tender patella beside any other tender bone is not isolated."""

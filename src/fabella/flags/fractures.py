@@ -198,7 +198,9 @@ def acute_knee_radiograph(knee: Knee) -> Reading:
 
 
 def _cannot_bend_to(knee: Knee, deg: float) -> Truth:
-    return agreed(*(_stops_before(knee, sign, deg) for sign in ("active_flexion", "passive_flexion")))
+    """Say whether the knee stops before an angle; one that moves freely answers without a reading."""
+    measured = (_stops_before(knee, sign, deg) for sign in ("active_flexion", "passive_flexion"))
+    return agreed(*measured, denial(knee.has("range_of_motion_limited")))
 
 
 def _stops_before(knee: Knee, sign: str, deg: float) -> Truth:
