@@ -10,7 +10,7 @@ from typing import Annotated
 
 import numpy as np
 import typer
-from rich.console import Console, RenderableType
+from rich.console import RenderableType
 from rich.text import Text
 
 from fabella.bench import Machine, Part, Report, Sizes, about, as_markdown, as_tree, line_of, run
@@ -57,8 +57,7 @@ def bench(
     sizes = replace(Sizes(), examinations=examinations, knees=_MILLION if full else knees or Sizes().knees)
     if full:
         sizes = replace(sizes, pages=_ALL_PAGES)
-    console = Console(stderr=True, highlight=False)
-    with console.status("") as status:
+    with open_console(stderr=True).status("") as status:
         report = run(
             Machine(perf_counter, process_time),
             measured_on=today(),

@@ -33,9 +33,9 @@ _LEAST_RULE = 3  # characters behind a heading: a blank and a line that still is
 _END = re.compile(r"(?: |\x1b\[[0-9;]*m)+$")  # blanks at the end of a line, and what ends bold type
 
 
-def open_console() -> Console:
+def open_console(*, stderr: bool = False) -> Console:
     """Return the terminal as it is drawn on: no mark-up, no colouring of numbers."""
-    return Console(highlight=False, markup=False, emoji=False)
+    return Console(stderr=stderr, highlight=False, markup=False, emoji=False)
 
 
 def strokes_for(console: Console) -> Strokes:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import sys
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.console import Console
 from rich.progress import Progress
 
+from fabella.cli.drawing import open_console
 from fabella.cli.opening import DatabaseUrl, KeyFile, configured, key_of
 from fabella.cli.streams import print_json
 from fabella.errors import FabellaError, InputError, UsageError
@@ -112,8 +111,8 @@ def _try_clinic(options: Options, manifest: Manifest, report: Report) -> None:
 def _try_everything(report: Report) -> None:
     from fabella.store.backup import drill as trying  # once it is configured
 
-    console = Console(stderr=True)
-    with Progress(console=console, transient=True, disable=not sys.stderr.isatty()) as progress:
+    console = open_console(stderr=True)
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as progress:
         task = progress.add_task("examinations and letters", total=trying.how_many())
         found = trying.drill(now=datetime.now(tz=UTC), tick=lambda: progress.advance(task))
     report.faults += found.faults

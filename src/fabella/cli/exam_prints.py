@@ -6,11 +6,11 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from fabella import __version__
 from fabella.assess import Marks, Rules, alternatives, analyse, compare, decide
+from fabella.cli.drawing import open_console
 from fabella.cli.exam_analyse import frozen, write_files
 from fabella.cli.exam_files import Stations, read_stations
 from fabella.cli.whole_file import made_folder, write_whole
@@ -134,7 +134,7 @@ def papers(path: Path, *, title: str, day: date, out: Path | None) -> None:
 
 
 def _watch() -> Progress:
-    console = Console(stderr=True, highlight=False, markup=False, emoji=False)
+    console = open_console(stderr=True)
     return Progress(
         TextColumn("{task.description}"),
         BarColumn(),

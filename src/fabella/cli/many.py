@@ -9,11 +9,11 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.text import Text
 
 from fabella.anatomy import Side
+from fabella.cli.drawing import open_console
 from fabella.cli.intake import STANDARD_INPUT
 from fabella.cli.words import Words
 from fabella.errors import Problem
@@ -36,7 +36,7 @@ class Watch:
     """
 
     def __init__(self, paths: Sequence[Path], *, by_lines: bool = True) -> None:
-        self._console = Console(stderr=True, highlight=False, markup=False, emoji=False)
+        self._console = open_console(stderr=True)
         self._progress = Progress(
             TextColumn("{task.description}"),
             BarColumn(),

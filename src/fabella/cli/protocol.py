@@ -5,10 +5,10 @@ from dataclasses import asdict
 from typing import Annotated
 
 import typer
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from fabella.cli.drawing import open_console
 from fabella.cli.streams import print_json
 from fabella.errors import UsageError
 from fabella.protocol import Position, Protocol, Sign, load_protocol
@@ -59,11 +59,11 @@ def _print_card(sign: Sign, position: Position) -> None:
     table = Table(title=f"{sign.name} ({sign.id})", show_header=False, box=None, title_justify="left")
     for heading, text in card(sign, position):
         table.add_row(Text(heading, style="bold"), Text(text))
-    Console().print(table)
+    open_console().print(table)
 
 
 def _print_sequence(whole: Protocol, parts: list[tuple[Position, Sequence[Sign]]]) -> None:
-    console = Console()
+    console = open_console()
     for position, signs in parts:
         seconds = whole.seconds(sign.id for sign in signs)
         title = f"{position.number}. {position.name} ({_minutes(seconds)} for both knees)"
@@ -87,8 +87,7 @@ def _print_sequence(whole: Protocol, parts: list[tuple[Position, Sequence[Sign]]
     routine = [sign_id for sign_id in ids if whole.sign(sign_id).routine]
     console.print(
         f"Signs: {len(ids)}, {_minutes(whole.seconds(ids))}; "
-        f"in every knee: {len(routine)}, {_minutes(whole.seconds(routine))}.",
-        highlight=False,
+        f"in every knee: {len(routine)}, {_minutes(whole.seconds(routine))}."
     )
 
 

@@ -14,7 +14,7 @@ from fabella.audit import PublishedCase, Validation, packaged_cases, read_cases,
 from fabella.audit.collected import by_round, collected_cases
 from fabella.audit.page import as_markdown, as_tree, cells
 from fabella.audit.page_parts import share_words, totals
-from fabella.cli.drawing import labelled, paragraph
+from fabella.cli.drawing import labelled, open_console, paragraph
 from fabella.cli.intake import AsJson
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import read_whole
@@ -70,7 +70,7 @@ def _run(cases: tuple[PublishedCase, ...]) -> Validation:
 
 
 def _print(validation: Validation) -> None:
-    console = Console(highlight=False)
+    console = open_console()
     rows = [cells(result) for result in validation.results]
     console.print(Group(*_blocks(rows)), "")
     for name, one in by_round(validation).items():
