@@ -460,6 +460,7 @@ _MORE = (
     Sight(name="login_sign_on_silent", path="/login/hospital/", status=502, account=None, signs_on=True),
     Sight(name="own_password", route="own_password", account="ann"),
     Sight(name="own_password_wrong", route="own_password", account="ann", then=_change_wrongly),
+    Sight(name="own_sessions_account", route="own_sessions", account="ann"),
     Sight(name="start_empty", route="start", account="ann"),
     Sight(name="patients_empty", route="patients", account="ann"),
     Sight(name="administration_accounts", route="administration", account="kay"),

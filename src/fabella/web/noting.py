@@ -32,6 +32,13 @@ def note_left(request: Request) -> None:
     log.info("%s logged out from %s", request.person.name, address_of(request))
 
 
+def note_ended(request: Request, sessions: int) -> None:
+    """Note that somebody ended sessions of their own from another one."""
+    log.info(
+        "%s ended %s of their other sessions from %s", request.person.name, sessions, address_of(request)
+    )
+
+
 def note_changed(request: Request) -> None:
     """Note that somebody changed their own password."""
     log.info("%s changed their own password from %s", request.person.name, address_of(request))

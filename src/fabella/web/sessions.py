@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.contrib.auth import login
 from django.contrib.sessions.backends.base import SessionBase
@@ -10,6 +13,7 @@ from django.contrib.sessions.backends.db import SessionStore
 from django.http import HttpRequest
 
 from fabella.store.accounts.models import Account
+from fabella.web.browsers import browser_words
 
 IDLE = timedelta(minutes=60)
 """After this long without a request a session ends (judgement: a clinic's longest pause at one screen)."""
@@ -20,8 +24,35 @@ LONGEST = timedelta(hours=12)
 SIGNED_ON = "sign_on"
 """What a session remembers of the hospital's sign-on: what that calls the person."""
 
-_BEGAN, _SEEN = "began", "seen"
+_BEGAN, _SEEN, _BROWSER = "began", "seen", "browser"
 _NOTED_EVERY = timedelta(minutes=5)  # a session is not written anew at every request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Life:
+    """How a session has been used so far.
+
+    ``seen`` is when it was used last, but for what is not noted. ``browser`` says in words by what kind;
+    empty for what was begun by a version that did not note it. ``signed_on`` is what the hospital's sign-on
+    called the person, None without it.
+    """
+
+    began: datetime
+    seen: datetime
+    browser: str
+    signed_on: str | None
+
+    def is_over(self, account: Account, *, now: datetime) -> bool:
+        """Say whether it was left alone too long, is too old, or came by a sign-on of somebody else."""
+        # A clock that was set back keeps no session alive.
+        is_old = abs(now - self.began) > LONGEST or abs(now - self.seen) > IDLE
+        return is_old or (self.signed_on is not None and self.signed_on != account.sign_on)
+
+
+def life_of(kept: Mapping[str, Any] | SessionBase, *, now: datetime) -> Life:
+    """Return how a session has been used; what was not noted yet is now."""
+    began, seen = (_moment(kept.get(each), now) for each in (_BEGAN, _SEEN))
+    return Life(began=began, seen=seen, browser=kept.get(_BROWSER, ""), signed_on=kept.get(SIGNED_ON))
 
 
 def begin_session(
@@ -29,25 +60,20 @@ def begin_session(
 ) -> None:
     """Let a person in, in this browser; ``signed_on`` is what the hospital's sign-on calls them."""
     login(request, account)
-    request.session[_BEGAN] = now.isoformat()
+    request.session[_BEGAN] = request.session[_SEEN] = now.isoformat()
+    request.session[_BROWSER] = browser_words(request.headers.get("User-Agent", ""))
     request.session.pop(SIGNED_ON, None)
     if signed_on is not None:
         request.session[SIGNED_ON] = signed_on
 
 
 def has_ended(session: SessionBase, account: Account, *, now: datetime) -> bool:
-    """Say whether a session is over, and end it then; note now and then that it lives.
-
-    It is over when it was left alone for too long, is too old, or came by a sign-on that no longer leads to
-    the account.
-    """
-    began, seen = _moment(session, _BEGAN, now), _moment(session, _SEEN, now)
-    # A clock that was set back keeps no session alive.
-    is_old = abs(now - began) > LONGEST or abs(now - seen) > IDLE
-    if is_old or session.get(SIGNED_ON, account.sign_on) != account.sign_on:
+    """Say whether a session is over, and end it then; note now and then that it lives."""
+    life = life_of(session, now=now)
+    if life.is_over(account, now=now):
         session.flush()
         return True
-    if _SEEN not in session or abs(now - seen) > _NOTED_EVERY:
+    if _SEEN not in session or abs(now - life.seen) > _NOTED_EVERY:
         session[_SEEN] = now.isoformat()
         session.setdefault(_BEGAN, session[_SEEN])  # of a version that did not note it
     return False
@@ -58,6 +84,5 @@ def clear_old_sessions() -> None:
     SessionStore.clear_expired()
 
 
-def _moment(session: SessionBase, name: str, now: datetime) -> datetime:
-    written = session.get(name)
+def _moment(written: str | None, now: datetime) -> datetime:
     return now if written is None else datetime.fromisoformat(written)

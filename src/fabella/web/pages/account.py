@@ -19,6 +19,7 @@ from fabella.web.door import SENDING, enter_known, enter_unknown
 from fabella.web.hashing import knows_password
 from fabella.web.noting import note_entered, note_left, note_refused
 from fabella.web.pages.own_password import own_password
+from fabella.web.pages.own_sessions import own_sessions
 from fabella.web.sessions import SIGNED_ON, begin_session
 from fabella.web.sign_on.leaving import leaving_address_of
 from fabella.web.templating import render, said, url
@@ -110,4 +111,5 @@ addresses = (
     path("login/", log_in, name="login"),
     path("logout/", log_out, name="logout"),
     path("password/", own_password, name="own_password"),
+    path("logged-in/", own_sessions, name="own_sessions"),
 )
