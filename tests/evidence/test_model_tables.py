@@ -268,3 +268,11 @@ def test_a_row_in_pieces_is_refused(line: str, cells: int, tmp_path: Path) -> No
     """What stands behind a comma that nobody meant is not left out in silence."""
     with pytest.raises(EvidenceError, match=f"mended.csv line .*: {cells} cells where the header has 7"):
         read_knowledge(_with_line(tmp_path, "mended", line))
+
+
+def test_a_table_of_the_model_that_is_no_text_is_named(tmp_path: Path) -> None:
+    """A file saved in another encoding is refused as any other table is, and not with a traceback."""
+    edition = _with_line(tmp_path, "aspects", "x")
+    (edition / "model/aspects.csv").write_bytes(b"sign,aspect,levels\ngen\xe9ral,a,b\n")
+    with pytest.raises(EvidenceError, match=r"model/aspects\.csv: .* is not UTF-8; save the file as UTF-8"):
+        read_knowledge(edition)

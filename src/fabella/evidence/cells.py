@@ -1,6 +1,6 @@
 """One row of a table, read cell by cell; whatever is wrong is noted, never raised."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from enum import StrEnum
 from functools import cache
 from math import isfinite
@@ -142,16 +142,3 @@ class Cells:
 @cache
 def _members(kind: type[StrEnum]) -> Mapping[str, Any]:
     return {str(member): member for member in kind}
-
-
-def header_problems(header: Sequence[str], *, columns: Sequence[str], file: str) -> list[Problem]:
-    """Return what is wrong with the first line of a table."""
-    place = f"{file} line 1"
-    problems = [
-        Problem(place=place, value=name, says="is no column of this table", remedy=suggestion(name, columns))
-        for name in header
-        if name not in columns
-    ]
-    if missing := [name for name in columns if name not in header]:
-        problems.append(Problem(place=place, says="columns are missing", remedy=f"add {', '.join(missing)}"))
-    return problems

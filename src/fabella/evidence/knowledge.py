@@ -7,17 +7,14 @@ was worked out. Nothing here computes.
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources.abc import Traversable
-from io import StringIO
 from types import MappingProxyType
 from typing import Any, TypeVar
 
 from fabella.errors import EvidenceError, suggestion
-from fabella.evidence.cells import Cells
 from fabella.evidence.facts import (
     AccuracyUsed,
     AfterOperation,
@@ -56,8 +53,9 @@ from fabella.evidence.rates import (
     rate_footing,
     replaced_rate,
 )
-from fabella.evidence.rows import make_source
-from fabella.evidence.source import RECALLED, Provenance, Source
+from fabella.evidence.read import MODEL
+from fabella.evidence.source import RECALLED, Provenance
+from fabella.evidence.table_files import SOURCES, TableFiles
 
 __all__ = [
     "LEAK",
@@ -135,38 +133,33 @@ def read_knowledge(edition: Traversable) -> Knowledge:
         aspects=_aspects(read("aspects", lambda row, _: (row["sign"], row["aspect"], row["levels"]))),
     )
     if reader.problems:
-        raise EvidenceError("; ".join(reader.problems))
+        raise EvidenceError("\n".join(map(str, reader.problems)))
     return knowledge
 
 
-class _Reader:
-    """Reads table after table of one edition and gathers what is wrong with any of them."""
+class _Reader(TableFiles):
+    """Reads table after table of the model."""
 
     def __init__(self, edition: Traversable) -> None:
-        self._edition = edition
-        self.problems: list[str] = []
-        self._sources: dict[str, Source] = {}
-        for _, header, cells in _lines(edition / "sources.csv"):  # `read_edition` tells what is wrong there
-            row = Cells(dict(zip(header, cells, strict=False)), place="sources.csv", sources={})
-            self._sources[row.text("key")] = make_source(row)
+        paths = (SOURCES, *map(_path, _ONCE))
+        super().__init__({path: (edition / path).read_bytes() for path in paths})
 
     def read(self, name: str, make: Callable[[Row, dict[str, Any]], _T]) -> list[_T]:
         """Return what the good rows of a table state; ``make`` takes a row and what it rests on."""
         made: list[_T] = []
         seen: set[tuple[str, ...]] = set()
-        for line, header, cells in _lines(self._edition / "model" / f"{name}.csv"):
+        for place, row in self.rows(_path(name)):
             try:
-                row = _row(header, cells)
                 _note_once(tuple(row[column] for column in _ONCE[name]), seen)
                 made.append(make(row, self._footing(row)))
             except (KeyError, ValueError) as error:
-                self.problems.append(f"model/{name}.csv line {line}: {error}")
+                self.wrong(place, "", str(error), "")
         return made
 
     def knows(self, lesion: str, rates: Mapping[str, BaseRate], table: str) -> bool:
         """Say whether a lesion has rates; if not, note it against the table that names it."""
         if lesion not in rates:
-            self.problems.append(f"model/{table}.csv: no lesion '{lesion}'; {suggestion(lesion, rates)}")
+            self.wrong(_path(table), "", f"no lesion '{lesion}'", suggestion(lesion, rates))
         return lesion in rates
 
     def _footing(self, row: Row) -> dict[str, Any]:
@@ -175,10 +168,10 @@ class _Reader:
         provenance, text = Provenance(row["provenance"]), row["source"]
         keys = () if provenance is Provenance.JUDGEMENT else tuple(text.split("+"))
         for key in keys:
-            if key not in self._sources:
-                raise ValueError(f"no source '{key}'; {suggestion(key, self._sources)}")
+            if key not in self.sources:
+                raise ValueError(f"no source '{key}'; {suggestion(key, self.sources)}")
         if keys:
-            text = "; ".join(self._sources[key].short for key in keys)
+            text = "; ".join(self.sources[key].short for key in keys)
         if row.get("verified") == "memory":
             text = f"{text} ({RECALLED})"
         return {"provenance": provenance, "source": text, "keys": keys, "note": row.get("note") or ""}
@@ -204,28 +197,17 @@ def _base_rates(reader: _Reader) -> dict[str, BaseRate]:
         replaced_rate,
         lambda base, at, own: replace(base, replaced={**base.replaced, at: own}),
     )
-    reader.problems += [
-        f"model/prevalence_replaced.csv: {lesion} lacks '{column}'"
-        for lesion, base in rates.items()
-        for column in RATE_COLUMNS
-        if base.replaced and column not in base.replaced
-    ]
+    for lesion, base in rates.items():
+        for column in RATE_COLUMNS:
+            if base.replaced and column not in base.replaced:
+                reader.wrong(_path("prevalence_replaced"), "", f"{lesion} lacks '{column}'", "")
     add("after_operation", after_operation, lambda base, own: replace(base, after_operation=own))
     add("mended", mended, lambda base, by, own: replace(base, mended={**base.mended, by: own}))
     return rates
 
 
-def _lines(table: Traversable) -> Iterator[tuple[int, list[str], list[str]]]:
-    """Yield the number of each line with the header and its cells."""
-    rows = csv.reader(StringIO(table.read_text("utf-8"), newline=""))
-    header = next(rows, [])
-    return ((rows.line_num, header, cells) for cells in rows if cells)
-
-
-def _row(header: list[str], cells: list[str]) -> Row:
-    if len(cells) != len(header):
-        raise ValueError(f"{len(cells)} cells where the header has {len(header)}; check the commas")
-    return dict(zip(header, cells, strict=True))
+def _path(table: str) -> str:
+    return f"{MODEL}/{table}.csv"
 
 
 def _note_once(key: tuple[str, ...], seen: set[tuple[str, ...]]) -> None:
