@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, fields
+from enum import Enum
 from typing import Any
 
 from fabella.teach.actions import event_tree
 from fabella.teach.debriefed import Debrief
+from fabella.teach.left_out import Missed
 from fabella.teach.seen import seen_tree
 
 FORMAT = "fabella.debrief/1"
+
+_COMPUTED = frozenset({"share", "bits", "now", "then", "chances"})
+"""Fields whose numbers are rounded; the others are as they were recorded, or whole."""
 
 
 def debrief_tree(debrief: Debrief) -> dict[str, Any]:
@@ -26,87 +32,20 @@ def debrief_tree(debrief: Debrief) -> dict[str, Any]:
             {"at_s": turn.at_s, "event": event_tree(turn.event), "seen": seen_tree(turn.seen)}
             for turn in debrief.turns
         ],
-        "conduct": [
-            {"id": check.id, "kept": check.kept, "share": _rounded(check.share)} for check in debrief.conduct
-        ],
-        "hurts": [
-            {
-                "sign": each.sign,
-                "side": each.side.value,
-                "at_s": each.at_s,
-                "degree": each.degree,
-                "forbidden": list(each.forbidden),
-                "known": list(each.known),
-            }
-            for each in debrief.hurts
-        ],
-        "left_out": [
-            {
-                "sign": each.sign,
-                "side": each.side and each.side.value,
-                "bits": _rounded(each.bits),
-                "seconds": each.seconds,
-                "would": each.would,
-                "lesion": each.lesion,
-                "now": _rounded(each.now),
-                "then": _rounded(each.then),
-            }
-            for each in debrief.left_out
-        ],
-        "missed": [
-            {
-                "rule": each.alarm.rule,
-                "name": each.alarm.name,
-                "side": each.alarm.side and each.alarm.side.value,
-                "urgency": each.alarm.urgency.value,
-                "because": [criterion.words for criterion in each.alarm.met],
-                "asked": list(each.asked),
-                "true": each.true,
-            }
-            for each in debrief.missed
-        ],
-        "unchecked": [
-            {"sign": each.sign, "side": each.side.value, "lesion": each.lesion} for each in debrief.unchecked
-        ],
-        "misread": [
-            {
-                "sign": each.sign,
-                "side": each.side and each.side.value,
-                "slip": each.slip.value,
-                "recorded": each.recorded,
-                "shown": each.shown,
-                "at_s": each.at_s,
-            }
-            for each in debrief.misread
-        ],
-        "moments": [
-            {
-                "at_s": each.at_s,
-                "sign": each.sign,
-                "side": each.side and each.side.value,
-                "chances": {lesion: _rounded(p) for lesion, p in each.chances.items()},
-                "believed": dict(each.believed),
-            }
-            for each in debrief.moments
-        ],
+        "conduct": _rows(debrief.conduct),
+        "hurts": _rows(debrief.hurts),
+        "left_out": _rows(debrief.left_out),
+        "missed": list(map(_missed, debrief.missed)),
+        "unchecked": _rows(debrief.unchecked),
+        "misread": _rows(debrief.misread),
+        "moments": _rows(debrief.moments),
         "worth": {
             lesion: [{"sign": reason.sign, "bits": _rounded(reason.weight_bits)} for reason in reasons]
             for lesion, reasons in debrief.worth.items()
         },
-        "ideal": {
-            "seconds": debrief.ideal_seconds,
-            "steps": [
-                {
-                    "at_s": each.at_s,
-                    "sign": each.sign,
-                    "bits": _rounded(each.bits),
-                    "chances": {lesion: _rounded(p) for lesion, p in each.chances.items()},
-                }
-                for each in debrief.ideal
-            ],
-        },
+        "ideal": {"seconds": debrief.ideal_seconds, "steps": _rows(debrief.ideal, without="side")},
         "believed": dict(debrief.believed),
-        "allowed": {lesion: _rounded(p) for lesion, p in debrief.allowed.items()},
+        "allowed": _rounded(debrief.allowed),
         "guarded_from_s": debrief.guarded_from_s,
         "scores": {
             who: {"brier": _rounded(each.brier), "log_bits": _rounded(each.log)}
@@ -118,5 +57,44 @@ def debrief_tree(debrief: Debrief) -> dict[str, Any]:
     }
 
 
-def _rounded(value: float | None) -> float | None:
+def _missed(missed: Missed) -> dict[str, Any]:
+    alarm = missed.alarm
+    return {
+        "rule": alarm.rule,
+        "name": alarm.name,
+        "side": alarm.side and alarm.side.value,
+        "urgency": alarm.urgency.value,
+        "because": [criterion.words for criterion in alarm.met],
+        "asked": list(missed.asked),
+        "true": missed.true,
+    }
+
+
+def _rows(things: Iterable[Any], *, without: str = "") -> list[dict[str, Any]]:
+    """Return a key for each field of each thing, in its order."""
+    return [
+        {
+            name: _rounded(getattr(each, name)) if name in _COMPUTED else _plain(getattr(each, name))
+            for name in (field.name for field in fields(each))
+            if name != without
+        }
+        for each in things
+    ]
+
+
+def _plain(value: Any) -> Any:
+    match value:
+        case Enum():
+            return value.value
+        case tuple():
+            return list(value)
+        case Mapping():
+            return dict(value)
+    return value
+
+
+def _rounded(value: Any) -> Any:
+    """Return a number, or each of several by name, to four decimals."""
+    if isinstance(value, Mapping):
+        return {name: _rounded(each) for name, each in value.items()}
     return None if value is None else round(value, 4)
