@@ -97,6 +97,30 @@ def test_a_tablet_that_trusts_the_authority_may_work_offline(ward: Ward, tablet:
     assert page.url == f"{ward.origin}/"
     assert page.evaluate(SECURE) == [True, True, "function"]
     assert page.evaluate(READY) == f"{ward.origin}/worker.js"
+    names = {each["name"] for each in tablet.cookies()}
+    assert names == {f"__Host-fabella_{each}" for each in ("session", "csrf", "device")}
+
+
+def test_what_a_tablet_touches_over_tls_is_taken_with_its_token(ward: Ward, tablet: BrowserContext) -> None:
+    """Scripts find the token against forged requests under the name that it has over TLS."""
+    page = tablet.new_page()
+    page.goto(f"{ward.origin}/login/")
+    page.fill("[name=name]", "ann")
+    page.fill("[name=password]", PASSWORD)
+    with page.expect_navigation():
+        page.click("main button")
+    found = page.evaluate(
+        """async () => {
+          const script = [...document.querySelectorAll("script[src]")].map((each) => each.src)[0];
+          const { csrfToken } = await import(new URL("outbox_sending.js", script).href);
+          const asked = (token) => fetch("/api/dictation", {
+            method: "POST", headers: { "Content-Type": "application/json", "X-CSRFToken": token },
+            body: JSON.stringify({ text: "Lachman positive right" }),
+          });
+          return [(await asked(csrfToken())).status, (await asked("")).status];
+        }"""
+    )
+    assert found == [200, 403]
 
 
 def test_a_tablet_that_does_not_know_it_is_stopped_by_its_own_browser(

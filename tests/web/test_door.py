@@ -392,13 +392,48 @@ def test_cookies_are_for_this_site_only(client: Client) -> None:
 
 
 def test_over_tls_no_cookie_leaves_without_it(client: Client) -> None:
-    """Asked over TLS, every cookie is marked to be sent over TLS only."""
+    """Asked over TLS, every cookie is marked to be sent over TLS only, and bound to this very name."""
     open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
     client.get("/login/", secure=True)
     client.post("/login/", {"name": "ann", "password": PHRASE}, secure=True)
     assert {name: cookie["secure"] for name, cookie in client.cookies.items()} == dict.fromkeys(
-        ("fabella_device", "fabella_csrf", "fabella_session"), True
+        ("__Host-fabella_device", "__Host-fabella_csrf", "__Host-fabella_session"), True
     )
+    for name, cookie in client.cookies.items():  # RFC 6265bis, section 4.1.3.2: or no browser takes it
+        assert (cookie["path"], cookie["domain"], cookie["samesite"]) == ("/", "", "Strict"), name
+        assert bool(cookie["httponly"]) is (name != "__Host-fabella_csrf"), name
+
+
+def test_what_a_neighbouring_name_sets_takes_no_place_over_tls(client: Client) -> None:
+    """Of two cookies the one counts that no other name can set."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    client.post("/login/", {"name": "ann", "password": PHRASE}, secure=True)
+    for name in ("fabella_session", "fabella_csrf", "fabella_device"):
+        client.cookies[name] = "x" * 32
+    answer = client.get("/", secure=True)
+    assert answer.status_code == 200
+    assert "Log out" in answer.content.decode()
+    assert "__Host-fabella_device" not in answer.cookies
+
+
+def test_whoever_was_logged_in_before_cookies_had_that_name_goes_on(client: Client) -> None:
+    """Session, device and form token are given the other name with the next page; both leave together."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    client.post("/login/", {"name": "ann", "password": PHRASE})
+    client.get("/patients/new/")
+    before = {name: cookie.value for name, cookie in client.cookies.items()}
+    answer = client.get("/patients/new/", secure=True)
+    assert answer.status_code == 200
+    assert {name: cookie.value for name, cookie in answer.cookies.items()} == {
+        f"__Host-{name}": value for name, value in before.items()
+    }
+    assert [bool(cookie["httponly"]) for _, cookie in sorted(answer.cookies.items())] == [False, True, True]
+    for name in before:
+        del client.cookies[name]
+    assert client.get("/patients/new/", secure=True).status_code == 200
+    client.post("/logout/", secure=True)
+    taken = {name for name, cookie in client.cookies.items() if cookie["max-age"] == 0}
+    assert taken == {"fabella_session", "__Host-fabella_session"}
 
 
 def test_a_device_name_cannot_be_made_up(client: Client) -> None:

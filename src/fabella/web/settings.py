@@ -24,6 +24,7 @@ APPS = ["django.contrib.contenttypes", "django.contrib.auth", "django.contrib.se
 MIDDLEWARE = [
     "fabella.web.headers.SecurityHeaders",
     "fabella.web.only_encrypted.OnlyEncrypted",
+    "fabella.web.host_cookies.HostCookies",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "fabella.web.errors.ErrorsInOneShape",

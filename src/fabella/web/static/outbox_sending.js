@@ -108,9 +108,10 @@ export function answerOf(entries) {
   return { version: Math.max(0, ...results.map((each) => each.version ?? 0)), results, conflicts: null };
 }
 
-/** The token against forged requests, which the server renews at each login. */
+/** The token against forged requests, which the server renews at each login; over TLS its name has a prefix. */
 export function csrfToken() {
-  return document.cookie.match(/(?:^|;\s*)fabella_csrf=([^;]*)/)?.[1] ?? "";
+  const found = document.cookie.match(/(?:^|;\s*)__Host-fabella_csrf=([^;]*)/) ?? document.cookie.match(/(?:^|;\s*)fabella_csrf=([^;]*)/);
+  return found?.[1] ?? "";
 }
 
 /** The visits whose outbox is open on this page. */
