@@ -165,3 +165,9 @@ def test_a_sign_tells_what_kind_it_is() -> None:
         False,
     )
     assert (mcmurray.has_measure, mcmurray.is_summary) == (False, True)
+
+
+def test_a_sign_that_left_the_examination_is_still_named() -> None:
+    """What an old record or paper tells of is called by its id in words, not refused."""
+    assert load_protocol().name_of("lachman") == load_protocol().sign("lachman").name
+    assert load_protocol().name_of("sign_of_old") == "sign of old"

@@ -30,9 +30,7 @@ class Words:
 
     def sign(self, sign_id: str) -> str:
         """Return the name of a sign, for the middle of a sentence."""
-        if sign_id not in self.protocol:
-            return spaced(sign_id)
-        return lowered(self.protocol.sign(sign_id).name)
+        return lowered(self.protocol.name_of(sign_id))
 
     def signs(self, sign_ids: Sequence[str]) -> str:
         """Return the names of signs as a list in prose."""

@@ -9,6 +9,7 @@ from difflib import get_close_matches
 from fabella.anatomy import Structure
 from fabella.errors import InputError, suggestion
 from fabella.protocol.signs import Contraindication, Kind, Position, Sign
+from fabella.stats.written import spaced
 
 _LIST = "'fabella protocol' lists every sign"
 _NEAREST = 3  # names offered in place of an unknown one
@@ -39,6 +40,10 @@ class Protocol:
             return self._by_id[sign_id]
         remedy = f"did you mean {' or '.join(near)}?" if (near := self.nearest(sign_id)) else _LIST
         raise InputError.of(place="sign", value=sign_id, says="is not in the examination", remedy=remedy)
+
+    def name_of(self, sign_id: str) -> str:
+        """Return the name of a sign; for one that is not in the examination, its id in words."""
+        return self._by_id[sign_id].name if sign_id in self._by_id else spaced(sign_id)
 
     def nearest(self, name: str) -> tuple[str, ...]:
         """Return up to three ids whose id, name or alias is close to ``name``, one if it is equal."""

@@ -115,9 +115,7 @@ def worth_lines(found: Debrief) -> Iterator[tuple[str, tuple[tuple[str, str], ..
             yield (
                 lesions[lesion].name,
                 tuple(
-                    (bits_words(reason.weight_bits), protocol.sign(reason.sign).name)
-                    if reason.sign in protocol
-                    else (bits_words(reason.weight_bits), reason.sign.replace("_", " "))
+                    (bits_words(reason.weight_bits), protocol.name_of(reason.sign))
                     for reason in reasons[:_SHOWN]
                 ),
             )

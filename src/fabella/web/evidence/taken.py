@@ -62,7 +62,7 @@ def taken_from(
 
 def _subject(edition: Edition, part: str, name: str, protocol: Protocol, lesions: Lesions) -> Subject:
     if part == "sign":
-        words = protocol.sign(name).name if name in protocol else spaced(name)
+        words = protocol.name_of(name)
         return Subject(part=part, id=name, name=words)
     if part == "measure":
         return Subject(part=part, id=name, name=measure_name(edition, name))

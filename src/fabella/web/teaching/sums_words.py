@@ -128,11 +128,11 @@ def _teach_next(sums: Sums) -> Iterator[str]:
     if read:
         worst = max(read, key=lambda each: each.wrong)
         knees = f"{worst.wrong} of {worst.right + worst.wrong} knees{_kinds(worst)}"
-        yield f"Misread oftenest: {_name(worst.sign)}, {knees}."
+        yield f"Misread oftenest: {load_protocol().name_of(worst.sign)}, {knees}."
     out = [each for each in sums.signs if each.left_out > 1]
     if out:
         most = max(out, key=lambda each: each.left_out)
-        yield f"Left out oftenest: {_name(most.sign)} (in {counted(most.left_out, 'run')})."
+        yield f"Left out oftenest: {load_protocol().name_of(most.sign)} (in {counted(most.left_out, 'run')})."
     scored = [each for each in sums.patients if each.brier is not None]
     if len(scored) > 1:
         hardest = max(scored, key=lambda each: each.brier or 0.0)
@@ -163,16 +163,11 @@ def _kinds(each: SignSum) -> str:
 def _sign(each: SignSum) -> SignLine:
     read = each.right + each.wrong
     return SignLine(
-        name=_name(each.sign),
+        name=load_protocol().name_of(each.sign),
         left_out=str(each.left_out) if each.left_out else "–",
         wrong=f"{each.wrong} of {read}{_kinds(each)}" if read else "–",
         not_recorded=str(each.not_recorded) if each.not_recorded else "–",
     )
-
-
-def _name(sign: str) -> str:
-    protocol = load_protocol()
-    return protocol.sign(sign).name if sign in protocol else sign.replace("_", " ")
 
 
 def _habit(habit: str) -> str:
@@ -193,9 +188,11 @@ def _rows(sums: Sums) -> Iterator[tuple[str, str, str, str, object]]:
         yield "patient", "", patient.name, "finished", patient.finished
         if patient.brier is not None:
             yield "patient", "", patient.name, "mean Brier score", round(patient.brier, 4)
+    protocol = load_protocol()
     for sign in sums.signs:
+        name = protocol.name_of(sign.sign)
         for measure in ("left_out", "right", "wrong", "missed", "overcalled", "not_recorded"):
-            yield "sign", sign.sign, _name(sign.sign), measure.replace("_", " "), getattr(sign, measure)
+            yield "sign", sign.sign, name, measure.replace("_", " "), getattr(sign, measure)
     for habit in sums.habits:
         words = _habit(habit.habit)
         yield "habit", habit.habit, words, "kept", habit.kept
