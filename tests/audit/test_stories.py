@@ -263,6 +263,8 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Kicked on the knee", {"fall_or_blunt_trauma": True}),
     ("Injection into the left knee a week before", {"recent_injection_or_aspiration": True}),
     ("Immobile for five months", {"immobilised_recently": True}),
+    ("Tight and swollen calf after four hours in a car", {"immobilised_recently": True}),
+    ("Ache of the leg after a long bus journey", {"immobilised_recently": True}),
     ("Replaced knee, the other sound", {"previous_surgery": True, "knee_prosthesis": True}),
     ("Both knees were replaced", {"previous_surgery": True, "knee_prosthesis": True}),
     ("Knee that is to be replaced", {}),

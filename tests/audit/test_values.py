@@ -36,6 +36,13 @@ lachman | soft end point | | lachman_end_point abnormal soft
 lachman | firm end point | | lachman_end_point normal
 lachman | painful | | lachman untestable pain
 lachman | guarded | | lachman untestable guarding
+lachman | negative | limited by guarding | lachman untestable guarding
+lachman | negative | difficult, swelling and spasm | lachman untestable guarding
+lachman | negative | may be false negative | lachman untestable other
+lachman | negative | no guarding | lachman normal
+lachman | positive | limited by guarding | lachman abnormal
+mcmurray | negative | some guarding | mcmurray untestable guarding
+effusion | negative | some guarding | effusion normal
 lachman | limited by pain | | lachman untestable pain
 lachman | not assessable | | lachman untestable pain
 lachman | not assessable | large effusion | lachman untestable swelling
@@ -279,6 +286,10 @@ palpable_gap_tibial_tubercle | positive | | tubercle_prominent abnormal
 psoriatic_skin | positive | | rash abnormal; psoriasis abnormal
 open_wound | laceration | | open_wound abnormal
 deformity | of the kneecap | | patella_dislocated_now abnormal
+patellar_dislocated | positive | each time the knee bends to 60 degrees | patellar_tracking abnormal
+patellar_dislocated | positive | in flexion beyond 45 degrees | patellar_tracking abnormal
+patellar_dislocated | positive | laterally, before reduction | patella_dislocated_now abnormal
+patellar_dislocated | positive | the knee is held in flexion | patella_dislocated_now abnormal
 deformity | fixed flexion 20 deg | | fixed_flexion = 20
 figure_of_four_pain | positive | at the fibular head | pain_lateral abnormal
 tenderness_distal_femur | positive | | bony_tenderness abnormal

@@ -1,4 +1,4 @@
-"""Published patients of our own gathering: ten rounds, and what the chain made of each at first reading."""
+"""Published patients of our own gathering: eleven rounds, and what the chain first made of each of them."""
 
 from __future__ import annotations
 
@@ -30,6 +30,7 @@ FIRST_READINGS: Mapping[str, FirstReading] = MappingProxyType(
         "eighth": FirstReading(first=share(16, 36), top_three=share(22, 36)),
         "ninth": FirstReading(first=share(18, 29), top_three=share(20, 29)),
         "tenth": FirstReading(first=share(10, 29), top_three=share(14, 29)),
+        "eleventh": FirstReading(first=share(9, 24), top_three=share(14, 24)),
     }
 )
 """Written down when it happened, and never to be computed again: the chain has changed since."""

@@ -66,6 +66,7 @@ class Phrases:
     untestable: re.Pattern[str]
     undecided: re.Pattern[str]
     provoking: re.Pattern[str]
+    hindered: re.Pattern[str]
     alone: re.Pattern[str]
     limits: re.Pattern[str]
     limited_signs: frozenset[str]
@@ -92,6 +93,7 @@ def phrases() -> Phrases:
         untestable=pattern(raw["untestable"]["words"]),
         undecided=pattern(raw["untestable"]["undecided"]),
         provoking=pattern(raw["untestable"]["provoking"]),
+        hindered=pattern(raw["untestable"]["hindered"]),
         alone=pattern(raw["untestable"]["alone"]),
         limits=pattern(raw["untestable"]["limits"]),
         limited_signs=frozenset(raw["untestable"]["limited_signs"]),
@@ -125,14 +127,15 @@ def untested(value: str, note: str, sign: Sign, *, fresh: bool) -> Reading | Non
     """Return that a sign was not examined or could not be tested, with the reason, or None when it was.
 
     A stress test of a ``fresh`` injury that could not be assessed, without a word why, was left for pain
-    (common practice).
+    (common practice); one that was negative against guarding, as the note says, is none.
     """
     said = phrases()
     why = next((reason for reason, words in said.reasons if words.search(f"{value}; {note}")), None)
+    hidden = sign.stress_test and said.hindered.search(note) and polarity(value) in {"good", "absent"}
     if said.not_done.search(value):
         return NOT_EXAMINED if why is None else Reading(state=State.UNTESTABLE, reason=why)
-    if said.undecided.search(value):
-        return Reading(state=State.UNTESTABLE, reason=Reason.OTHER)
+    if said.undecided.search(value) or hidden:
+        return Reading(state=State.UNTESTABLE, reason=(hidden and why) or Reason.OTHER)
     prevented = value if not said.words[Polarity.BAD].match(value) else f"{value}; {note}"
     provoked = sign.kind is Kind.TEST and (said.provoking.search(value) or _not_possible(value, sign))
     if not provoked and not said.untestable.search(prevented):
@@ -224,9 +227,7 @@ def _is_normal(kind: Polarity, *, good: bool) -> bool:
 
 
 def _at(sign: Sign, level: str) -> Reading:
-    if sign.level(level).rank == 0:
-        return NORMAL
-    return Reading(state=State.ABNORMAL, level=level)
+    return Reading(state=State.ABNORMAL, level=level) if sign.level(level).rank else NORMAL
 
 
 def _degree(text: str, sign: Sign, how_much: int | None) -> str | None:
