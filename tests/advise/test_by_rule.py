@@ -52,6 +52,24 @@ def test_rules_order_and_withhold_images_of_the_evidence() -> None:
         assert all(len(each.why.split()) > 3 for each in rule.withholds)
 
 
+@pytest.mark.parametrize("barred", [True, False, None])
+def test_a_pacemaker_or_metal_withholds_what_is_taken_in_a_magnet_until_it_is_cleared(
+    barred: bool | None,
+) -> None:
+    """Whatever rule orders it, the reason says who clears it and what stands in its place."""
+    history = dict(LOCKED.history) | ({} if barred is None else {"unsafe_for_mri": barred})
+    advice = advised(replace(LOCKED, history=history))
+    steps = {each.id for each in (*advice.first, *advice.images)}
+    withheld = {each.id: each.why for each in advice.withheld if each.kind == "image"}
+    assert ("mri" in steps) is not barred
+    assert ("mri" in withheld) is bool(barred)
+    assert "spine_mri" not in withheld
+    if barred:
+        assert "radiology has cleared it" in withheld["mri"]
+    saddle = replace(LOCKED, history=history | {"bladder_or_saddle_symptoms": True})
+    assert ("spine_mri" in {each.id for each in advised(saddle).withheld}) is bool(barred)
+
+
 def test_no_needle_into_a_replaced_knee() -> None:
     """A possible infection of a knee replacement withholds the needle, as image and as sign, and says why."""
     advice = advised(PROSTHESIS)

@@ -20,7 +20,13 @@ NOT_IN_THE_FILES = {
 }
 """Codes of two HL7 v3 systems, whose tables the standard prints on pages of their own."""
 
-WITHOUT_DISPLAY = {"8310-5": "Body temperature", "39156-5": "Body mass index (BMI) [Ratio]"}
+WITHOUT_DISPLAY = {
+    "8310-5": "Body temperature",
+    "39156-5": "Body mass index (BMI) [Ratio]",
+    "8867-4": "Heart rate",
+    "9279-1": "Respiratory rate",
+    "8480-6": "Systolic blood pressure",
+}
 """The value set of vital signs lists codes alone; these are the names that LOINC gives them."""
 
 

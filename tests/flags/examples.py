@@ -235,6 +235,11 @@ EXAMPLES: dict[str, Triple] = {
         exam({"effusion": "none"}, said={"anticoagulant": True}, days=1),
         exam(said={"anticoagulant": True}, days=1),
     ),
+    "poor_arteries": (
+        exam({"distal_pulses": "weak"}, said={"known_arterial_disease": True}),
+        exam({"distal_pulses": "normal"}, said={"known_arterial_disease": True}),
+        exam(said={"known_arterial_disease": True}),
+    ),
     "popliteal_aneurysm": (
         exam({"popliteal_pulsation": True}),
         exam({"popliteal_pulsation": False, "popliteal_mass": True}),
@@ -287,6 +292,13 @@ EXAMPLES: dict[str, Triple] = {
         exam({"joint_line_tenderness": True}, said={"locking": True}, days=3, mechanism=TWIST, age=29),
         exam({"joint_line_tenderness": True}, said={"locking": True}, days=3, mechanism=TWIST, age=30),
         exam(said={"locking": True}, days=3, mechanism=TWIST, age=29),
+    ),
+    "sepsis": (
+        exam(person={"heart_rate": 134}, said={"fever": True}),
+        exam(
+            person={"heart_rate": 90, "respiratory_rate": 16, "systolic_pressure": 130}, said={"fever": True}
+        ),
+        exam({"effusion": "large", "warmth": "hot"}, said={"fever": True}, days=2),
     ),
     "septic_joint_adult": (
         exam(HOT_JOINT, days=3),
@@ -355,6 +367,11 @@ EXAMPLES: dict[str, Triple] = {
         exam({"tenderness_calf": True}, said={"calf_pain": True}),
         exam({"tenderness_calf": True}, said={"calf_pain": True}, days=1, mechanism=TWIST),
         exam({"tenderness_calf": True}),
+    ),
+    "dvt_in_pregnancy": (
+        exam({"tenderness_calf": True}, said={"pregnancy": True}),
+        exam({"tenderness_calf": True}, said={"pregnancy": False}),
+        None,
     ),
     "embolism": (
         exam({"tenderness_calf": True}, said={"breathless_or_chest_pain": True}),

@@ -25,6 +25,8 @@ WIDEST = {
     Unit.CELSIUS: (30, 43),
     Unit.POINTS: (0, 9),
     Unit.KILOGRAMS_PER_SQUARE_METRE: (10, 90),
+    Unit.PER_MINUTE: (4, 260),
+    Unit.MILLIMETRES_OF_MERCURY: (30, 280),
 }
 
 

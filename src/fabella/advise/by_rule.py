@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from fabella.advise.result import Advice, NextStep, OrderedBy, Precedes
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Urgency
+from fabella.record import Examination
 
 SERVED_FROM = 1 / 3
 """Probability from which a lesion has room beside what cannot wait today (judgement).
@@ -15,6 +16,11 @@ SERVED_FROM = 1 / 3
 It is then one of the few that explain the knee, and what is found out about it serves today's decision; a
 lower one waits until the matter is settled.
 """
+
+MAGNET = ("mri", "spine_mri")
+"""Images taken in a magnet, which an implant or metal may bar (common practice)."""
+
+BARRED = "a pacemaker, implant or metal, until radiology has cleared it (CT or ultrasound in its place)"
 
 _URGENCIES = list(Urgency)
 
@@ -49,6 +55,15 @@ def by_rule(alarms: tuple[Alarm, ...], side: Side) -> ByRule:
     return ByRule(
         orders={image: alarm for image, alarm in orders.items() if image not in stands}, withheld=stands
     )
+
+
+def cleared(rules: ByRule, examination: Examination) -> ByRule:
+    """Return the same, with what must not be taken in a magnet withheld, whichever rule orders it."""
+    if examination.history_item("unsafe_for_mri") is not True:
+        return rules
+    orders = {image: alarm for image, alarm in rules.orders.items() if image not in MAGNET}
+    named = (image for image in MAGNET if image == "mri" or image in rules.orders)
+    return ByRule(orders=orders, withheld=dict.fromkeys(named, BARRED) | dict(rules.withheld))
 
 
 def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.advise.by_rule import by_rule
+from fabella.advise.by_rule import by_rule, cleared
 from fabella.advise.expect import Floats, Outlooker, Prospect
 from fabella.advise.forbidden import UNLOADED, contraindications
 from fabella.advise.images import PLAN_CHANGES_AT, WORTH_A_TRY, Images, images_of
@@ -69,7 +69,7 @@ def advise(
             model,
             outlooker,
             side,
-            rules=by_rule(alarms, side),
+            rules=cleared(by_rule(alarms, side), examination),
             done=done | {each.image.value for each in examination.images_of(side)},
             read=frozenset(each.image for each in own.images),
             unloaded=unloaded,

@@ -44,7 +44,13 @@ _BEYOND_THE_KNEE = frozenset(
     }
 )
 _THIGH = frozenset({Structure.QUADRICEPS, Structure.HAMSTRINGS})
-_VITAL_SIGNS = ("body_temperature", "body_mass_index")
+_VITAL_SIGNS = (
+    "body_temperature",
+    "body_mass_index",
+    "heart_rate",
+    "respiratory_rate",
+    "systolic_pressure",
+)
 _UNCERTAINTY = "http://hl7.org/fhir/StructureDefinition/iso21090-uncertainty"
 _ABSENT = "http://hl7.org/fhir/StructureDefinition/data-absent-reason"
 _DIGITS = 3

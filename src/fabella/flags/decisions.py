@@ -17,6 +17,7 @@ from fabella.flags import (
     limb,
     nerves,
     operated,
+    sepsis,
     skin,
     synovitis,
     veins,
@@ -49,6 +50,7 @@ DECISIONS: dict[str, Decision] = {
         imaged.stress_fracture_shown,
         imaged.artery_disease_shown,
         arteries.popliteal_aneurysm,
+        sepsis.sepsis,
         infection.septic_joint_adult,
         infection.septic_joint_child,
         infection.prosthetic_joint_infection,
@@ -60,6 +62,7 @@ DECISIONS: dict[str, Decision] = {
         infection.hot_knee_that_lasts,
         veins.embolism,
         imaged.thrombosis_shown,
+        veins.dvt_in_pregnancy,
         veins.dvt_2003,
         imaged.dvt_after_scan,
         veins.dvt_suspected,
@@ -94,10 +97,11 @@ DECISIONS: dict[str, Decision] = {
         joints.prolonged_stiffness,
         synovitis.lasting_synovitis,
         operated.stiff_after_operation,
+        arteries.poor_arteries,
         young.popliteal_entrapment,
     )
 }
 """How each rule is decided, by its id; among equally urgent alarms this order stands."""
 
-OF_THE_PERSON = frozenset({"cauda_equina", "bruised_child"})
+OF_THE_PERSON = frozenset({"cauda_equina", "bruised_child", "sepsis"})
 """Rules that concern no side."""

@@ -203,11 +203,18 @@ def growing_pains(knee: Knee) -> Truth:
 
 
 def lump_explained(knee: Knee) -> Truth:
-    """Say whether a lump is a swollen bursa, a loose body, a snapping meniscus or fresh bruising."""
-    felt = any_of(knee.has("palpable_mass"), knee.has("popliteal_mass"))
+    """Say whether a lump is a bursa, cyst of the joint, loose body, snapping meniscus or fresh bruising."""
+    cyst = cyst_of_the_joint(knee)
+    felt = any_of(knee.has("palpable_mass"), unless(cyst, knee.has("popliteal_mass")))
     snapping = all_of(knee.has("joint_line_lump"), knee.has("lateral_snap"))
-    known = any_of(knee.has("prepatellar_swelling"), knee.has("loose_body_felt"), snapping)
+    known = any_of(knee.has("prepatellar_swelling"), knee.has("loose_body_felt"), snapping, cyst)
     return any_of(all_of(known, felt is not True), injured_within(knee, FRESH_DAYS))
+
+
+def cyst_of_the_joint(knee: Knee) -> Truth:
+    """Say whether what swells behind the knee softens on bending, and no other mass is felt (Canoso 1987)."""
+    behind = any_of(knee.has("popliteal_mass"), knee.has("posterior_swelling"))
+    return all_of(behind, knee.has("mass_softens_bent"), knee.has("palpable_mass") is not True)
 
 
 def arthritic_hip(knee: Knee) -> Truth:

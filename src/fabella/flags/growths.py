@@ -2,6 +2,7 @@
 
 from fabella.flags.explanations import (
     catches,
+    cyst_of_the_joint,
     growing_pains,
     inflamed,
     local_cause,
@@ -120,15 +121,20 @@ def tumour_bone_pain(knee: Knee) -> Reading:
 
 
 def tumour_mass(knee: Knee) -> Reading:
-    """Scottish guideline: large, growing, deep or fixed."""
+    """Scottish guideline: large, growing, deep or fixed, or where one was cut out or irradiated before.
+
+    The size of a swelling behind the knee that softens on bending, and of nothing else, is that of a cyst.
+    """
+    large = given(knee.measure("mass_size"), lambda cm: cm >= MASS_CM)
     criteria = {
         "mass": _mass(knee),
-        "five_cm": given(knee.measure("mass_size"), lambda cm: cm >= MASS_CM),
+        "five_cm": unless(cyst_of_the_joint(knee), large),
         "growing": knee.said("lump_growing"),
         "deep_or_fixed": knee.has("mass_firm_fixed"),
+        "there_before": knee.said("lump_removed_before"),
     }
-    mass, *features = criteria.values()
-    met = all_of(mass, any_of(*features))
+    mass, *features, before = criteria.values()
+    met = all_of(mass, True if before else any_of(*features))  # that nobody asked of it holds nothing open
     return Reading(
         criteria=criteria, met=met, relevant=any_of(hint(met), unless(lump_explained(knee), hint(mass)))
     )

@@ -111,14 +111,20 @@ def ischaemic_foot(knee: Knee) -> Reading:
     take both; after years it is pain at rest that says that the leg is in danger. A pulse that is weak in a
     cool foot may be the examiner's own: whether there is one is open, unless a mass behind the knee explains
     it as an artery full of clot. Feet that were both cool for long say nothing of it. A calf that lately
-    hurts, and not on exertion only, asks the same of a weak pulse above a foot nobody felt.
+    hurts, and not on exertion only, asks the same of a weak pulse above a foot nobody felt. Where a clot may
+    come from, in atrial fibrillation or an aneurysm, a weak pulse in the one cool foot is lost until proved
+    otherwise. A foot that hurts at night asks for its pulses.
     """
     lately = began_lately(knee)
     alike = knee.across.has("cool_foot") is True and lately is False
     hurts_lately = all_of(knee.said("calf_pain"), not knee.said("activity_pain"), lately)
     short = True if hurts_lately and knee.has("cool_foot") is None else knee.has("cool_foot")
     faint = not alike and all_of(knee.has("distal_pulses"), short)
-    absent = any_of(knee.is_at_least("distal_pulses", "absent"), None if faint else False)
+    source = any_of(*map(knee.said, ("atrial_fibrillation", "known_aneurysm")))
+    cold_both = all_of(knee.across.has("cool_foot"), knee.across.has("distal_pulses"))
+    sent = all_of(faint, source, lately, cold_both is not True)
+    none = True if sent else None if faint else False
+    absent = any_of(knee.is_at_least("distal_pulses", "absent"), none)
     lump = any_of(knee.has("popliteal_mass"), knee.has("popliteal_pulsation"), artery_shown_ill(knee))
     clotted = all_of(lump, any_of(absent is True, faint))
     refill = given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S)
@@ -128,23 +134,28 @@ def ischaemic_foot(knee: Knee) -> Reading:
         "lately": lately,
         "rest_pain": _foot_hurts_at_rest(knee),
         "below_a_mass": clotted,
+        "clot_source": source,
         "poor_flow": any_of(knee.has("cool_foot"), refill, numb_foot(knee)),
     }
-    _, other, _, hurts, _, poor = criteria.values()
+    other, hurts, poor = (criteria[each] for each in ("other_foot_has_pulses", "rest_pain", "poor_flow"))
+    unfelt = knee.said("foot_pain_at_night") and not _pulses_felt(knee)
     return Reading(
         criteria=criteria,
         met=all_of(any_of(absent, clotted), any_of(other, lately, hurts, clotted is True), poor),
-        relevant=hint(any_of(absent, faint, cold_foot_unfelt(knee))),
+        relevant=hint(any_of(absent, faint, cold_foot_unfelt(knee), unfelt)),
         excluded=recent_injury(knee) is True or knee.reading(vascular_injury).rings,
     )
 
 
 def cold_foot_unfelt(knee: Knee) -> bool:
     """Say whether one foot is cool, or is lately cool and numb or weak, and nobody felt for its pulses."""
-    felt = knee.has("distal_pulses") is not None or knee.has("distal_neurovascular") is False
     lost = all_of(any_of(weak_foot(knee), numb_foot(knee)), began_lately(knee))
     alone = negate(knee.across.has("cool_foot"))
-    return not felt and all_of(knee.has("cool_foot"), any_of(alone, lost)) is True
+    return not _pulses_felt(knee) and all_of(knee.has("cool_foot"), any_of(alone, lost)) is True
+
+
+def _pulses_felt(knee: Knee) -> bool:
+    return knee.has("distal_pulses") is not None or knee.has("distal_neurovascular") is False
 
 
 def began_lately(knee: Knee) -> Truth:

@@ -1,4 +1,4 @@
-"""Deep vein thrombosis by points: the two-level score of 2003, and what raises the suspicion.
+"""Deep vein thrombosis by points: the two-level score of 2003, what raises the suspicion, and pregnancy.
 
 That of 1997 differs at the edges (calf swelling, surgery window, previous thrombosis) and is never mixed in.
 """
@@ -101,6 +101,7 @@ def dvt_2003(knee: Knee) -> Reading:
         criteria=criteria,
         met=True if likely else None,
         relevant=suspected if likely else unless(_explained(knee, facts), suspected),
+        excluded=knee.said("pregnancy") is True,
         total={"sure": points.sure, "possible": points.possible},
     )
 
@@ -114,7 +115,7 @@ def dvt_suspected(knee: Knee) -> Reading:
     criteria = {
         "calf_pain": knee.said("calf_pain"),
         "deep_vein_tenderness": facts.deep_vein_tenderness,
-        "swelling": any_of(facts.whole_leg_swollen, _thicker(knee, facts), knee.has("pitting_oedema")),
+        "swelling": any_of(facts.whole_leg_swollen, _thicker(knee, facts), _new(knee, "pitting_oedema")),
         "superficial_veins": facts.superficial_veins,
     }
     alone = knee.across.has("whole_leg_swollen") is not True
@@ -127,6 +128,19 @@ def dvt_suspected(knee: Knee) -> Reading:
             unless(_strained(knee, facts) if met else _explained(knee, facts), _suspected(knee, facts)),
             injured_within(knee, FRESH_DAYS) is not True,
         ),
+        excluded=knee.said("pregnancy") is True,
+    )
+
+
+def dvt_in_pregnancy(knee: Knee) -> Reading:
+    """RCOG Green-top 37b: the veins are scanned whenever a clot is suspected; score and D-dimer fail."""
+    facts = vein_facts(knee)
+    sign = unless(_explained(knee, facts), _suspected(knee, facts))
+    criteria = {"pregnant": knee.said("pregnancy"), "leg_sign": sign}
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=all_of(hint(criteria["pregnant"]), sign),
     )
 
 
@@ -143,8 +157,12 @@ def embolism(knee: Knee) -> Reading:
 
 
 def vein_facts(knee: Knee) -> VeinFacts:
-    """Gather the facts; whether another diagnosis is as likely is the doctor's to say, and never recorded."""
+    """Gather the facts; whether another diagnosis is as likely is the doctor's to say, and never recorded.
+
+    A swelling that is all old and in no way worse is not that of a new clot, nor does it exclude one.
+    """
     here, there = knee.measure("calf_girth"), knee.across.measure("calf_girth")
+    old = knee.said("old_leg_swelling")
     return VeinFacts(
         active_cancer=knee.said("active_cancer"),
         paralysis_or_plaster=knee.said("leg_paralysed_or_in_plaster"),
@@ -152,9 +170,11 @@ def vein_facts(knee: Knee) -> VeinFacts:
         immobilised=knee.said("immobilised_recently"),
         surgery_12_weeks=knee.said("major_surgery_12_weeks"),
         deep_vein_tenderness=knee.has("tenderness_calf"),
-        whole_leg_swollen=knee.has("whole_leg_swollen"),
-        calf_difference_cm=None if here is None or there is None else here - there,
-        pitting_this_side_only=all_of(knee.has("pitting_oedema"), negate(knee.across.has("pitting_oedema"))),
+        whole_leg_swollen=_new(knee, "whole_leg_swollen"),
+        calf_difference_cm=None if old or here is None or there is None else here - there,
+        pitting_this_side_only=all_of(
+            _new(knee, "pitting_oedema"), negate(knee.across.has("pitting_oedema"))
+        ),
         superficial_veins=knee.has("superficial_veins"),
         previous_dvt=knee.said("previous_dvt"),
     )
@@ -166,7 +186,7 @@ def _suspected(knee: Knee, facts: VeinFacts) -> Truth:
         facts.deep_vein_tenderness,
         facts.whole_leg_swollen,
         _thicker(knee, facts),
-        knee.has("pitting_oedema"),
+        _new(knee, "pitting_oedema"),
         facts.superficial_veins,
         knee.said("calf_pain"),
     )
@@ -212,5 +232,10 @@ def _swollen(knee: Knee, facts: VeinFacts) -> Truth:
 def _thicker(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether the calf is thicker, by the score's 3 cm, or by eye where no tape was used (judgement)."""
     larger = _calf_larger(facts)
-    by_eye = hint(all_of(knee.has("calf_girth"), knee.has("calf_wasting") is not True))
+    by_eye = hint(all_of(_new(knee, "calf_girth"), knee.has("calf_wasting") is not True))
     return by_eye if larger is None else larger
+
+
+def _new(knee: Knee, sign: str) -> Truth:
+    """Return a swelling that becomes unknown where all of it is old and in no way worse."""
+    return unless(knee.said("old_leg_swelling"), knee.has(sign))

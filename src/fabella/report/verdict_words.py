@@ -18,7 +18,7 @@ from fabella.follow import (
 from fabella.report.wording import figure
 from fabella.workup import ErrorUsed
 
-UNITS = {"deg": "degrees", "C": "°C", "ratio": "", "kg/m2": "kg/m²"}
+UNITS = {"deg": "degrees", "C": "°C", "ratio": "", "kg/m2": "kg/m²", "/min": "a minute"}
 """Units as they are said after several numbers; those left out are said as they are written."""
 
 _CANNOT = "cannot be judged"

@@ -22,6 +22,7 @@ _SPOKEN_UNITS = {
     "min": "minutes",
     "h": "hours",
     "kg/m2": "kg/m²",
+    "/min": "a minute",
 }
 _COUNTED = frozenset({"points", "minutes", "hours"})
 """Units that are words, and have a singular."""

@@ -28,6 +28,7 @@ _WITH: Final[Mapping[tuple[str, int], Mapping[str, tuple[int, int]]]] = MappingP
     {
         ("palpable_mass", 1): {"mass_size": _THERE},
         ("palpable_mass", 0): {"mass_size": _NOT, "mass_firm_fixed": _NOT},
+        ("popliteal_mass", 0): {"mass_softens_bent": _NOT},
         ("lump_noticed", 0): {"lump_growing": _NOT},
         ("swelling_noticed", 0): {"intermittent_swelling": _NOT},
         ("active_cancer", 1): {"cancer_history": _THERE},

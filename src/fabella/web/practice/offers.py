@@ -21,7 +21,7 @@ _KINDS = {
     Kind.MOVE: "Move",
     Kind.TEST: "Test",
 }
-_UNITS = {"deg": "degrees", "h": "hours", "min": "minutes", "C": "°C", "kg/m2": "kg/m²"}
+_UNITS = {"deg": "degrees", "h": "hours", "min": "minutes", "C": "°C", "kg/m2": "kg/m²", "/min": "a minute"}
 """How units stand beside a field, where they are not written as they are."""
 _WRITTEN = 8192
 """Events remembered as written: every button there is, and more."""
