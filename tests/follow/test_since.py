@@ -1,4 +1,6 @@
+from collections.abc import Sequence
 from dataclasses import replace
+from operator import attrgetter
 
 import pytest
 from hypothesis import given
@@ -6,7 +8,7 @@ from hypothesis import strategies as st
 
 from fabella.anatomy import Side
 from fabella.errors import InputError
-from fabella.follow import comparisons, worth_comparing
+from fabella.follow import comparisons
 from fabella.record import Examination, ProcedureName, Sex
 from tests.follow.notation import EDITION, LEFT, PROTOCOL, RIGHT, operation, read, visit
 
@@ -87,6 +89,13 @@ def test_another_patient_or_no_day_is_refused() -> None:
             weeks_of(named, seen(2, RIGHT), other, seen(4, RIGHT))
 
 
+def chosen_of(now: Examination, earlier: Sequence[Examination]) -> list[Examination]:
+    """The earlier examinations that one is compared with, in the order of time."""
+    found = [each.earlier for each in comparisons(now, earlier, edition=EDITION, protocol=PROTOCOL)]
+    ordered = sorted(earlier, key=attrgetter("examined_on"))
+    return [each for each in ordered if any(each is one for one in found)]
+
+
 @given(st.lists(st.tuples(st.integers(0, 19), st.booleans(), st.booleans()), max_size=6), st.booleans())
 def test_from_what_was_chosen_the_same_is_chosen_again(
     given: list[tuple[int, bool, bool]], operated: bool
@@ -97,6 +106,6 @@ def test_from_what_was_chosen_the_same_is_chosen_again(
         for weeks, right, left in given
     ]
     now = seen(20, RIGHT, operated=operated)
-    chosen = worth_comparing(now, earlier)
+    chosen = chosen_of(now, earlier)
     assert len(chosen) <= 3
-    assert worth_comparing(now, chosen) == chosen
+    assert chosen_of(now, chosen) == chosen

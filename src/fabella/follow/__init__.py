@@ -21,7 +21,7 @@ from fabella.follow.course import (
 )
 from fabella.follow.following import follow
 from fabella.follow.lightened import lightened
-from fabella.follow.since import Comparison, Since, comparisons, worth_comparing
+from fabella.follow.since import Comparison, Since, comparisons
 from fabella.follow.standing import Expectation, Place, Standing
 from fabella.follow.undone import Told, Undone, lasting, tells_lasting, told_no_longer
 from fabella.follow.verdicts import ChangeVerdict, ChangeWhy, Importance
@@ -68,5 +68,4 @@ __all__ = [
     "lightened",
     "tells_lasting",
     "told_no_longer",
-    "worth_comparing",
 ]

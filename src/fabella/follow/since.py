@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -82,18 +82,6 @@ def comparisons(
         )
         for since, each in chosen.items()
     )
-
-
-def worth_comparing(examination: Examination, earlier: Iterable[Examination]) -> tuple[Examination, ...]:
-    """Return the earlier examinations that one is compared with, in the order of time: at most three.
-
-    They are the last one about the same knee; the visit before, if that was about the other knee; and where
-    it began: the last one before the operation that the examination tells of, or without one the first with
-    a complaint of the same knee. Of those chosen the same are chosen again.
-    """
-    ordered = sorted(earlier, key=_day)
-    chosen = _chosen(examination, ordered).values() if ordered else ()
-    return tuple(each for each in ordered if any(each is one for one in chosen))
 
 
 def _chosen(examination: Examination, ordered: Sequence[Examination]) -> dict[Since, Examination]:
