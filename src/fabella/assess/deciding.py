@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import ceil, floor, fsum, isnan, sqrt
 
 import numpy as np
@@ -70,24 +72,16 @@ def decide(marks: Marks, rules: Rules) -> Results:
     enough = enough_taken(scores, rules.least_stations)
     predicted = predict_stations(scores.total, passed.sum(axis=1), scores, found.cut.estimate)
     needed = stations_needed(rules, predicted, scores)
-    critical = _critical(marks)
-    decisions = tuple(
-        _decision(
-            marks,
-            rules,
-            scores,
-            p,
-            enough=bool(enough[p]),
-            passed=passed[p],
-            total=float(total[p]),
-            own=float(own[p]),
-            bar=float(bar[p]),
-            needed=int(needed[p]),
-            critical=critical.get(p, []),
-            sem=float(errors[p]),
-            held_to=float(held_to[p]),
-        )
-        for p in range(marks.n_candidates)
+    held = _Held(
+        total=total,
+        own=own,
+        bar=bar,
+        passed=passed,
+        enough=enough,
+        needed=needed,
+        critical=_critical(marks),
+        sem=errors,
+        allowed=rules.review_sems * held_to,
     )
     return Results(
         marks_digest=seed,
@@ -98,7 +92,7 @@ def decide(marks: Marks, rules: Rules) -> Results:
         sem=sem,
         se_decision=sqrt(sem**2 + found.se**2),
         predicted_stations=predicted if rules.stations is StationsRule.PREDICTED else float("nan"),
-        decisions=decisions,
+        decisions=tuple(_decision(marks, rules, scores, held, p) for p in range(marks.n_candidates)),
     )
 
 
@@ -160,26 +154,33 @@ def stations_needed(rules: Rules, predicted: float, scores: Scores) -> Numbers:
     return np.array([turn[rules.rounding](each) for each in exact], dtype=np.float64)
 
 
-def _decision(
-    marks: Marks,
-    rules: Rules,
-    scores: Scores,
-    p: int,
-    *,
-    enough: bool,
-    passed: NDArray[np.bool_],
-    total: float,
-    own: float,
-    bar: float,
-    needed: int,
-    critical: list[str],
-    sem: float,
-    held_to: float,
-) -> Decision:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Held:
+    """What every candidate is held against: each of shape (candidates,), ``passed`` (candidates, stations).
+
+    ``total``, the cut of ``own`` stations, the ``bar`` with its allowance, the error ``sem`` and how close to
+    the bar it is ``allowed`` to come without a review are in percent; ``critical`` are the failed critical
+    items of those who have any.
+    """
+
+    total: Numbers
+    own: Numbers
+    bar: Numbers
+    passed: NDArray[np.bool_]
+    enough: NDArray[np.bool_]
+    needed: Numbers
+    critical: Mapping[int, Sequence[str]]
+    sem: Numbers
+    allowed: Numbers
+
+
+def _decision(marks: Marks, rules: Rules, scores: Scores, held: _Held, p: int) -> Decision:
+    total, bar = float(held.total[p]), float(held.bar[p])
+    passed, needed, critical = held.passed[p], int(held.needed[p]), held.critical.get(p, ())
     codes = marks.blueprint.station_codes
     there = ~np.isnan(scores.station[p])
     reasons = {
-        Reason.TOO_FEW_TAKEN: not enough,
+        Reason.TOO_FEW_TAKEN: not held.enough[p],
         Reason.BELOW_PASS_MARK: total < bar,
         Reason.TOO_FEW_PASSED: int(passed.sum()) < needed,
         Reason.CRITICAL: rules.most_critical_failed is not None
@@ -189,13 +190,13 @@ def _decision(
     margin = round(total - bar, DIGITS)
     return Decision(
         candidate=marks.candidates[p],
-        outcome=outcome if enough else Outcome.INSUFFICIENT,
+        outcome=outcome if held.enough[p] else Outcome.INSUFFICIENT,
         reasons=tuple(reason for reason, holds in reasons.items() if holds),
         total=total,
-        cut=own,
+        cut=float(held.own[p]),
         pass_mark=bar,
         margin=margin,
-        sem=sem,
+        sem=float(held.sem[p]),
         lowest=round(float(scores.lowest[p]), DIGITS),
         highest=round(float(scores.highest[p]), DIGITS),
         stations_taken=int(there.sum()),
@@ -204,7 +205,7 @@ def _decision(
         failed_stations=tuple(codes[s] for s in np.flatnonzero(there & ~passed)),
         missing_stations=tuple(codes[s] for s in np.flatnonzero(~there)),
         critical_failed=tuple(critical),
-        review=abs(margin) <= rules.review_sems * held_to,
+        review=bool(abs(margin) <= held.allowed[p]),
     )
 
 
