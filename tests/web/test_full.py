@@ -7,11 +7,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from django.db import connections
+from django.db import OperationalError, connections
 from django.test import Client
 
 from fabella.store.backup.taking import back_up_files, backups_in
 from fabella.store.clinic.models import Patient
+from fabella.web import visitor
 from tests.web.hands import COMMAND, data_of
 from tests.web.test_pages import add
 
@@ -64,3 +65,26 @@ def test_what_a_full_disk_did_not_keep_is_said_so(client: Client) -> None:
     add(client, number="K-100")
     kept = sum(each.status_code == 302 for each in answers)
     assert Patient.objects.count() == kept + 1
+
+
+@pytest.mark.parametrize(
+    ("error", "says"),
+    [
+        ("database is locked", "Something else on the server holds its databases for too long."),
+        ("connection refused", "its disk may be full. This was not kept"),
+    ],
+)
+def test_where_nobody_can_be_known_because_a_database_is_away_that_is_said(
+    client: Client, monkeypatch: pytest.MonkeyPatch, error: str, says: str
+) -> None:
+    """Before any page is asked for: it was told as a fault of ours, with a traceback in the log."""
+
+    def away() -> bool:
+        raise OperationalError(error)
+
+    monkeypatch.setattr(visitor, "has_accounts", away)
+    client.raise_request_exception = False
+    page, script = client.get("/patients/"), client.get("/api/visits/1")
+    assert (page.status_code, script.status_code) == (503, 503)
+    assert says in page.content.decode()
+    assert says in script.json()["error"]["message"]

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from django.contrib.sessions.backends.base import UpdateError
 from django.contrib.sessions.models import Session
+from django.db import connections
 from django.test import Client
 
 from fabella.store import Role
@@ -119,6 +120,24 @@ def test_a_session_that_was_ended_does_not_come_back_with_what_it_noted(ann: Cli
     with pytest.raises(UpdateError):
         under_way.save()
     assert not is_inside(tablet)
+
+
+def test_where_the_use_of_a_session_cannot_be_noted_pages_are_shown_all_the_same(ann: Client) -> None:
+    """On a full disk every page was answered as a fault of ours, five minutes after the last note."""
+    session = ann.session
+    session["seen"] = (datetime.fromisoformat(session["began"]) - timedelta(minutes=10)).isoformat()
+    session.save()
+    with connections["default"].cursor() as cursor:
+        cursor.execute("PRAGMA query_only = ON")  # nothing can be written, as on a disk that is full
+        try:
+            answers = [ann.get(address) for address in ("/help/", "/evidence/", PAGE)]
+            left = ann.post("/logout/")
+        finally:
+            cursor.execute("PRAGMA query_only = OFF")
+    assert [each.status_code for each in answers] == [200] * 3
+    assert left.status_code == 503
+    assert "its disk may be full. This was not kept" in left.content.decode()
+    assert is_inside(ann)
 
 
 def test_what_lets_nobody_in_any_more_is_not_listed(ann: Client) -> None:

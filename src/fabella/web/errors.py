@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import logging
+import sys
 from collections.abc import Callable
 from dataclasses import asdict
 from urllib.parse import urlencode
@@ -53,6 +54,10 @@ _NO_DATABASE = (
     "The server cannot write or reach its databases: its disk may be full. This was not kept; what was "
     "acknowledged is not lost. Tell whoever runs the server."
 )
+_LOCKED = (
+    "Something else on the server holds its databases for too long. This was not kept; what was acknowledged "
+    "is not lost. Please try again in a minute."
+)
 _NOT_UNDERSTOOD = "The request was not understood; nothing was kept. Please load the page again."
 _PLAIN: dict[type[Exception], str] = {
     Http404: "There is no such page.",
@@ -99,6 +104,8 @@ def answer_to(request: HttpRequest, error: Exception) -> HttpResponse:
                 path = escape_uri_path(request.path)
                 log.warning("refused %s %s to %s", request.method, path, who.name if who else "nobody known")
             message = str(error) if isinstance(error, FabellaError) else _PLAIN[kind]
+            if kind is OperationalError and "locked" in str(error):
+                message = _LOCKED
             return answer(request, status, code, message)
     log.error("%s %s", request.method, escape_uri_path(request.path), exc_info=error)
     return answer(request, 500, "ours", _OURS)
@@ -133,7 +140,10 @@ def not_there(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def ours(request: HttpRequest) -> HttpResponse:
-    """Answer when even answering failed."""
+    """Answer when even answering failed, as where nobody can be known because a database is away."""
+    error = sys.exception()
+    if isinstance(error, OperationalError):
+        return answer_to(request, error)
     return answer(request, 500, "ours", _OURS)
 
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib.auth import login
-from django.contrib.sessions.backends.base import SessionBase
+from django.contrib.sessions.backends.base import SessionBase, UpdateError
 from django.contrib.sessions.backends.db import SessionStore
 from django.http import HttpRequest
 
 from fabella.store.accounts.models import Account
 from fabella.web.browsers import browser_words
+
+log = logging.getLogger(__name__)
 
 IDLE = timedelta(minutes=60)
 """After this long without a request a session ends (judgement: a clinic's longest pause at one screen)."""
@@ -76,7 +79,24 @@ def has_ended(session: SessionBase, account: Account, *, now: datetime) -> bool:
     if _SEEN not in session or abs(now - life.seen) > _NOTED_EVERY:
         session[_SEEN] = now.isoformat()
         session.setdefault(_BEGAN, session[_SEEN])  # of a version that did not note it
+        return not _noted(session)
     return False
+
+
+def _noted(session: SessionBase) -> bool:
+    """Keep what was noted, and say whether the session is still there to be gone on with.
+
+    Kept at once: after the answer is made a full disk would say of it that it was not given.
+    """
+    try:
+        session.save()
+    except UpdateError as error:
+        if not session.exists(session.session_key or ""):  # ended from elsewhere in this moment
+            session.flush()
+            return False
+        log.error("the use of a session cannot be noted: %s", error.__context__)  # noqa: TRY400  a line each
+    session.modified = False
+    return True
 
 
 def clear_old_sessions() -> None:

@@ -76,9 +76,9 @@ def log_in(request: Request) -> HttpResponse:
 @enter_known(methods=("POST",))
 def log_out(request: Request) -> HttpResponse:
     """Let somebody go."""
-    note_left(request)
     came_by_sign_on = SIGNED_ON in request.session
     logout(request)
+    note_left(request)
     return HttpResponseRedirect(url("login") + (f"?left={_LEFT}" if came_by_sign_on else ""))
 
 
