@@ -100,6 +100,14 @@
         .map(told);
     },
 
+    /** Fields to type into whose letters are so small that phones enlarge the page for them; nothing when none is. */
+    smallFields() {
+      const TYPED = "input:not([type=radio], [type=checkbox], [type=hidden], [type=file], [type=image]), select, textarea";
+      return [...document.querySelectorAll(TYPED)]
+        .filter((each) => each.checkVisibility({ visibilityProperty: true }) && parseFloat(getComputedStyle(each).fontSize) < 16)
+        .map(told);
+    },
+
     /** Shapes of drawings painted in a colour that is none of the room's; nothing when there is none. */
     strangeTones() {
       const tone = (name) => {

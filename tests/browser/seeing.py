@@ -65,6 +65,11 @@ def too_wide(page: Page) -> list[str]:
     return list(page.evaluate_handle(_questions()).evaluate("it => it.tooWide()"))
 
 
+def small_fields(page: Page) -> list[str]:
+    """Return fields for which a phone would enlarge the page, being below 16 px."""
+    return list(page.evaluate_handle(_questions()).evaluate("it => it.smallFields()"))
+
+
 def strange_tones(page: Page) -> list[str]:
     """Return shapes of drawings whose colour is none of those of the room; nothing when there is none."""
     return list(page.evaluate_handle(_questions()).evaluate("it => it.strangeTones()"))

@@ -9,7 +9,15 @@ from playwright.sync_api import Browser, Page
 from tests.browser.chromium import THEMES, Watch, new_device
 from tests.browser.clinics import Clinic
 from tests.browser.loading import Scales
-from tests.browser.seeing import faint, strange_tones, too_wide, unfold, violations, walk_by_keyboard
+from tests.browser.seeing import (
+    faint,
+    small_fields,
+    strange_tones,
+    too_wide,
+    unfold,
+    violations,
+    walk_by_keyboard,
+)
 from tests.browser.sights import (
     GUARDED,
     INVENTED,
@@ -93,6 +101,13 @@ def test_nothing_scrolls_sideways(shown: Shown) -> None:
     unfold(shown.page)
     shown.page.set_viewport_size({"width": 360, "height": 740})
     assert too_wide(shown.page) == []
+
+
+def test_nothing_is_enlarged_to_be_typed_into(shown: Shown) -> None:
+    """On a phone every field has letters of 16 px or more: below that some phones enlarge the whole page."""
+    unfold(shown.page)
+    shown.page.set_viewport_size({"width": 360, "height": 740})
+    assert small_fields(shown.page) == []
 
 
 def test_every_page_is_seen(clinic: Clinic) -> None:

@@ -33,6 +33,7 @@ export function choices({ sign, side, sheet, norm, reasons, state, done }) {
   }));
   const note = h("input", { type: "text", value: finding()?.note ?? "", maxlength: 400, "aria-label": `Note: ${title}`, placeholder: "a note" });
   note.addEventListener("change", () => {
+    if (note.value.trim() === (finding()?.note ?? "")) return; // it was said as the page was left
     const now = finding() ?? { sign: sign.id, ...(side ? { side } : {}), state: "not_examined" };
     const { note: _, ...rest } = now;
     state(note.value.trim() ? { ...rest, note: note.value.trim() } : (rest.state === "not_examined" ? null : rest));

@@ -92,7 +92,7 @@ class Kind {
     this.#undated = h("p", { class: "hint", text: "Without a day it counts as one of this complaint, and the letter says that the day is not stated." });
     this.#limited = h("input", { type: "checkbox", onchange: () => this.#state({ limited: this.#limited.checked || null }) });
     this.#says = h("p", { class: "says", role: "alert" });
-    this.#words = h("textarea", { id: `${id}-words`, rows: "2", maxlength: "4000", autocomplete: "off", onchange: () => this.#state({ words: this.#words.value.trim() || null }) });
+    this.#words = h("textarea", { id: `${id}-words`, rows: "2", maxlength: "4000", autocomplete: "off", onchange: () => this.#report() });
     this.#about = h("div", { class: "about-image" },
       h("label", { class: "limited" }, this.#limited, h("span", { text: "Of limited value, as when blurred or short of a view: it rules nothing out" })),
       h("div", {}, h("label", { for: this.#on.id, text: "Taken on which day?" }), this.#on, this.#undated, this.#says),
@@ -125,6 +125,11 @@ class Kind {
     const { shows = null, on = null, limited = null, words = null } = { ...this.#stated, ...news };
     const result = Object.fromEntries(Object.entries({ shows, on, limited, words }).filter(([, value]) => value !== null));
     this.#desk.write([{ change: "set_imaging", image: this.#kind.id, side: this.#side, result }]);
+  }
+
+  #report() {
+    const words = this.#words.value.trim() || null;
+    if (words !== (this.#stated?.words ?? null)) this.#state({ words });
   }
 
   #takeBack() {

@@ -209,6 +209,14 @@ addEventListener("concluded", ({ detail }) => {
 at("positions").append(...positions.map((each) => each.element));
 at("position-history").after(images.element);
 at("reading").remove();
+// Words say themselves only when their field is left, and a tablet that is put away tells nothing more. A number that is
+// half typed says something else, and waits.
+function leave() {
+  const at = document.activeElement;
+  if (at?.matches("#positions .ending input, #positions .reported textarea")) at.dispatchEvent(new Event("change"));
+}
+addEventListener("pagehide", leave); // before the outbox leaves
+document.addEventListener("visibilitychange", () => { if (document.hidden) leave(); });
 outbox = await openOutbox({ visit, author, device, address: addresses.operations, added: (each) => sheet.apply(each), answered, state: kept });
 sheet.replace(state, outbox.above(state.version));
 listen({ form: at("say"), place: at("proposed"), address: addresses.dictation, write });

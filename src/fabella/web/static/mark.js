@@ -1,6 +1,7 @@
 // The examiner's page: a list and a sheet in turn, a clock above them, and what is always at hand below.
 
 import { h } from "./dom.js";
+import { stayAwake } from "./mark_awake.js";
 import { Clock, run } from "./mark_clock.js";
 import { list, place } from "./mark_list.js";
 import { openQueue } from "./mark_queue.js";
@@ -139,10 +140,14 @@ function go({ still = false } = {}) {
     render();
     beginInTime();
   } else render();
+  watchOver();
   document.title = `${sheet ? `${sheet.candidate}, ` : ""}Mark sheets of ${marking.person} – Fabella`;
   if (still && !open) at("view").querySelector(".here")?.scrollIntoView({ block: "center" });
   if (!still || before) { scrollTo(0, 0); at("view").querySelector("h1")?.focus({ preventScroll: true }); }
 }
+
+/** While a sheet is open the screen stays on; not for ever, where a tablet is forgotten. */
+function watchOver() { stayAwake(open !== null && clock.now() < (marking.bells.at(-1)?.ends ?? 0)); }
 
 /** Whoever opens the sheet of the candidate that stands there has begun; who looks ahead has not. */
 function beginInTime() {
@@ -164,13 +169,14 @@ if (!navigator.serviceWorker) {
   at("not-offline").textContent = "This address is not encrypted, so the browser cannot open this page without a connection: do not close it. What you mark is kept on this device all the same until it is sent.";
   at("not-offline").hidden = false;
 }
+addEventListener("pagehide", () => open?.view.flush()); // before the queue leaves
+document.addEventListener("visibilitychange", () => { if (document.hidden) open?.view.flush(); else watchOver(); }); // a tablet that is put away tells nothing more
 queue = await openQueue({ person: marking.name, address: marking.addresses.events, added: () => render(), answered, state: kept });
 run({ clock, bells: () => marking.bells, at, said: (words) => { at("said").textContent = words; } });
 addEventListener("hashchange", () => { if (!location.hash || location.hash.includes("/")) go(); }); // others are places on the page
-addEventListener("pagehide", () => open?.view.flush());
 addEventListener("online", ask);
 addEventListener("focus", ask);
-setInterval(() => { ask(); if (!open) render(); else beginInTime(); }, ASK);
+setInterval(() => { ask(); watchOver(); if (!open) render(); else beginInTime(); }, ASK);
 setInterval(beginInTime, 1000);
 go({ still: true });
 ask();

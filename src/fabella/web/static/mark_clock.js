@@ -60,6 +60,10 @@ export function run({ clock, bells, at, said }) {
     sound.setAttribute("aria-pressed", String(on));
     if (on) { audio ??= new AudioContext(); strike(audio); } // a browser makes no sound that nobody asked for
   });
+  // Tablets take the sound away while another program or a locked screen has it, and some give it back to a touch only.
+  const wake = () => { if (audio && audio.state !== "running") audio.resume().catch(() => {}); };
+  document.addEventListener("visibilitychange", wake);
+  addEventListener("pointerup", wake);
   const tick = () => {
     const now = clock.now(), shown = showing(bells(), now), ringing = shown.rang !== undefined && now - shown.rang < RING;
     line.hidden = false;
@@ -74,7 +78,7 @@ export function run({ clock, bells, at, said }) {
     last = news;
     if (first) return;
     said(soon ? "Two minutes left" : shown.kind === "station" ? "Begin" : shown.kind === "change" || shown.kind === "after" ? "Bell: the time is over" : words.textContent);
-    if (sounds() && !soon) strike(audio);
+    if (sounds() && !soon) { wake(); strike(audio); }
   };
   setInterval(tick, 500);
   tick();
