@@ -8,11 +8,9 @@ from dataclasses import fields
 from datetime import date
 
 from fabella.anatomy import Lesions, Side
-from fabella.errors import InputError
 from fabella.hands.confirmation import ABSENT, FORMAT, PRESENT, Confirmation, Method
-from fabella.record.jsontext import parse
 from fabella.record.layout import ID, LINE, PROSE, WORDS
-from fabella.record.section import Notes, Section
+from fabella.record.section import Section, read_object
 
 KEYS = ("format", *(each.name for each in fields(Confirmation)))
 
@@ -36,12 +34,7 @@ def read_confirmation(text: str | bytes, *, lesions: Lesions, today: date, line:
     InputError
         Listing every problem with its place, value, and what is allowed. Nothing is half read.
     """
-    notes = Notes()
-    top = Section(parse(text, line=line), place="", keys=KEYS, notes=notes)
-    confirmation = _confirmation(top, lesions, today) if top.is_object else None
-    if notes.problems or confirmation is None:
-        raise InputError(notes.problems)
-    return confirmation
+    return read_object(text, lambda top: _confirmation(top, lesions, today), keys=KEYS, line=line)
 
 
 def _confirmation(top: Section, lesions: Lesions, today: date) -> Confirmation | None:

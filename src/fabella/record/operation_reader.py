@@ -12,7 +12,7 @@ from fabella.record.jsontext import Keyed, parse, shown
 from fabella.record.layout import OPERATION_ID, WORDS
 from fabella.record.operation import Change, Operation
 from fabella.record.operation_steps import KEYS, steps_of
-from fabella.record.section import Notes, Section
+from fabella.record.section import Notes, Section, read_object
 from fabella.record.sheet import SEEN
 
 MAX_OPERATIONS = 1000
@@ -35,16 +35,16 @@ def read_batch(text: str | bytes, *, protocol: Protocol, day: date) -> tuple[Ope
 
     ``day`` is that of the examination. Raises `InputError` when the text is no batch at all.
     """
-    notes = Notes()
-    top = Section(parse(text), place="", keys=("operations",), notes=notes)
-    members = top.members("operations") if top.is_object else []
-    if top.is_object:
-        top.require("operations", "write a list of operations")
+    members = read_object(text, _members, keys=("operations",))
+    return tuple(_read(each, f"operations[{place}]", protocol, day) for place, each in enumerate(members))
+
+
+def _members(top: Section) -> list[object]:
+    members = top.members("operations")
+    top.require("operations", "write a list of operations")
     if len(members) > MAX_OPERATIONS:
         top.wrong("operations", f"holds more than {MAX_OPERATIONS}", "send them in several batches")
-    if notes.problems:
-        raise InputError(notes.problems)
-    return tuple(_read(each, f"operations[{place}]", protocol, day) for place, each in enumerate(members))
+    return members
 
 
 def restore_operation(

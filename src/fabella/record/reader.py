@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import date
 
 from fabella.anatomy import Side
-from fabella.errors import InputError
 from fabella.protocol import Protocol
 from fabella.record.context import NO_COMPLAINT, Acuity, Context, Mechanism, Patient, Setting, Sex
 from fabella.record.contradictions import contradictions, onset_before_birth, swelling_contradicts
@@ -14,7 +13,7 @@ from fabella.record.examination import FORMAT, Answer, Examination, History, Ori
 from fabella.record.finding import Finding
 from fabella.record.finding_reader import read_finding, read_history
 from fabella.record.imaging_reader import read_imaging
-from fabella.record.jsontext import parse, shown
+from fabella.record.jsontext import shown
 from fabella.record.layout import (
     CONDUCT_KEYS,
     CONTEXT_KEYS,
@@ -28,7 +27,7 @@ from fabella.record.layout import (
     WORDS,
 )
 from fabella.record.outcome_reader import read_procedure, read_totals
-from fabella.record.section import Notes, Section
+from fabella.record.section import Section, read_object
 from fabella.record.writer import write_examination
 
 
@@ -51,12 +50,7 @@ def read_examination(text: str | bytes, *, protocol: Protocol, today: date, line
     InputError
         Listing every problem with its place, value, and what is allowed. Nothing is half read.
     """
-    notes = Notes()
-    top = Section(parse(text, line=line), place="", keys=EXAMINATION_KEYS, notes=notes)
-    examination = _examination(top, protocol, today) if top.is_object else None
-    if notes.problems or examination is None:
-        raise InputError(notes.problems)
-    return examination
+    return read_object(text, lambda top: _examination(top, protocol, today), keys=EXAMINATION_KEYS, line=line)
 
 
 def check_examination(examination: Examination, *, protocol: Protocol, today: date) -> None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from enum import StrEnum
 from typing import TypeVar
 
 from fabella.anatomy import Side
-from fabella.errors import Problem, suggestion
-from fabella.record.jsontext import Keyed, Unreal, is_unicode, kind, shown
+from fabella.errors import InputError, Problem, suggestion
+from fabella.record.jsontext import Keyed, Unreal, is_unicode, kind, parse, shown
 from fabella.record.layout import DATE, WORDS
 
 Choice = TypeVar("Choice", bound=StrEnum)
@@ -180,3 +180,19 @@ class Section:
             return value
         self.wrong(key, f"is {kind(value)}, not {words}")
         return None
+
+
+def read_object(
+    text: str | bytes, make: Callable[[Section], T | None], *, keys: Iterable[str], line: int = 1
+) -> T:
+    """Return what is made of the one object that a text of JSON holds.
+
+    Raises `InputError` with every problem that was noted meanwhile, also where something was made of it;
+    ``line`` is the number of the text's first line.
+    """
+    notes = Notes()
+    top = Section(parse(text, line=line), place="", keys=keys, notes=notes)
+    made = make(top) if top.is_object else None
+    if notes.problems or made is None:
+        raise InputError(notes.problems)
+    return made
