@@ -12,11 +12,12 @@ import pytest
 from fabella.anatomy import load_lesions
 from fabella.errors import EvidenceError
 from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, pool_model
+from fabella.evidence.facts import AccuracyUsed
 from fabella.evidence.footings import tables
-from fabella.evidence.knowledge import LEAK, RATE_COLUMNS, AccuracyUsed, load_knowledge, read_knowledge
-from fabella.evidence.links import first_image
+from fabella.evidence.knowledge import load_knowledge, read_knowledge
+from fabella.evidence.links import LEAK, first_image
 from fabella.evidence.loader import LATEST, edition_folder
-from fabella.evidence.rates import AGE_BANDS
+from fabella.evidence.rates import AGE_BANDS, RATE_COLUMNS
 from fabella.infer.context import AGE_BANDS_YEARS, REFERENCES
 from fabella.protocol import load_protocol
 

@@ -6,7 +6,8 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from fabella.anatomy import Lesions, load_lesions
-from fabella.evidence.knowledge import Knowledge, load_knowledge
+from fabella.evidence.facts import Knowledge
+from fabella.evidence.knowledge import load_knowledge
 
 SOME = (
     "acl_tear",

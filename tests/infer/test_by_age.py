@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from fabella.anatomy import Side
-from fabella.evidence.knowledge import Cause, load_knowledge
+from fabella.evidence.facts import Cause
+from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.links import at_age
 from fabella.infer import ANY_LEVEL, KneeEvidence, Model, Setting, conclude_knee, load_model, posterior
 from fabella.infer.by_age import reach_at, years_alike

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fabella.evidence.knowledge import AccuracyUsed, load_knowledge
+from fabella.evidence.facts import AccuracyUsed
+from fabella.evidence.knowledge import load_knowledge
 from fabella.infer import Setting, load_model
 from fabella.infer.context import REFERENCES
 from fabella.infer.simulate import simulate_knees

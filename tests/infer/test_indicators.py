@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabella.evidence.knowledge import Indicator
+from fabella.evidence.facts import Indicator
 from fabella.evidence.source import Provenance
 from fabella.infer import Setting, load_model
 from fabella.infer.calibrate import Exposure, achieved, solve

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from fabella.evidence.knowledge import AccuracyUsed
+from fabella.evidence.facts import AccuracyUsed
 from fabella.infer import Setting, load_model
 from fabella.infer.states import MOST_AT_ONCE
 

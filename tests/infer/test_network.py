@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import Cause, Knowledge
+from fabella.evidence.facts import Cause, Knowledge
 from fabella.evidence.source import Provenance
 from fabella.infer import load_model
 from fabella.infer.network import Network

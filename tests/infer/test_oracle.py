@@ -10,7 +10,7 @@ import numpy as np
 import pyagrum as gum
 import pytest
 
-from fabella.evidence.knowledge import Cause
+from fabella.evidence.facts import Cause
 from fabella.infer import KneeEvidence, Model, Setting, load_model, posterior
 from fabella.infer.evidence_of import ImageRead, Observation, plain
 from tests.infer.small import SOME, small_knowledge, small_lesions

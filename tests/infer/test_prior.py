@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import Company, load_knowledge
+from fabella.evidence.facts import Company
+from fabella.evidence.knowledge import load_knowledge
 from fabella.infer import Setting, load_model
 from fabella.infer.context import REFERENCES
 from fabella.infer.prior import UNEXPLAINED, UNEXPLAINED_PROSTHESIS

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from fabella.evidence.knowledge import Indicator
+from fabella.evidence.facts import Indicator
 from fabella.infer import Model, load_model
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.telling import NOTHING, alone, tellings

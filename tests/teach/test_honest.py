@@ -8,7 +8,8 @@ from math import sqrt
 import numpy as np
 
 from fabella.anatomy import Side
-from fabella.evidence.knowledge import AccuracyUsed, load_knowledge
+from fabella.evidence.facts import AccuracyUsed
+from fabella.evidence.knowledge import load_knowledge
 from fabella.infer import Setting, load_model
 from fabella.protocol import load_protocol
 from fabella.record import Setting as Place

@@ -10,7 +10,7 @@ from fabella.advise.expect import Outlooker, binary_information
 from fabella.advise.film_first import FILM, film_first
 from fabella.advise.result import Confirms, NextStep, OrderedBy, Outlook, Withheld
 from fabella.anatomy import Side
-from fabella.evidence.knowledge import Image
+from fabella.evidence.facts import Image
 from fabella.infer import ANY_LEVEL, Model
 
 PLAN_CHANGES_AT = 0.5

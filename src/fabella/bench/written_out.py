@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions
-from fabella.evidence.knowledge import Cause, Knowledge
+from fabella.evidence.facts import Cause, Knowledge
 from fabella.infer import KneeEvidence, Model
 from fabella.infer.evidence_of import Observation
 from fabella.infer.network import GUARDING, Manifestation

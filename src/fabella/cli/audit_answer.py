@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fabella.cli.trees import plain_tree
-from fabella.evidence.knowledge import AccuracyUsed
+from fabella.evidence.facts import AccuracyUsed
 from fabella.hands import OwnHands
 from fabella.workup import Reason
 

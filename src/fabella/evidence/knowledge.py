@@ -16,22 +16,10 @@ from typing import Any, TypeVar
 
 from fabella.errors import EvidenceError, suggestion
 from fabella.evidence.facts import (
-    AccuracyUsed,
-    AfterOperation,
     BaseRate,
-    Cause,
-    Company,
-    FirstImage,
-    Footing,
-    Healing,
-    Image,
-    Indicator,
     Knowledge,
-    LevelShares,
-    ReplacedRate,
 )
 from fabella.evidence.links import (
-    LEAK,
     Row,
     accuracy,
     at_age,
@@ -56,26 +44,6 @@ from fabella.evidence.rates import (
 from fabella.evidence.read import MODEL
 from fabella.evidence.source import RECALLED, Provenance
 from fabella.evidence.table_files import SOURCES, TableFiles
-
-__all__ = [
-    "LEAK",
-    "RATE_COLUMNS",
-    "AccuracyUsed",
-    "AfterOperation",
-    "BaseRate",
-    "Cause",
-    "Company",
-    "FirstImage",
-    "Footing",
-    "Healing",
-    "Image",
-    "Indicator",
-    "Knowledge",
-    "LevelShares",
-    "ReplacedRate",
-    "load_knowledge",
-    "read_knowledge",
-]
 
 _ONCE: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from fabella.anatomy import Side
-from fabella.evidence.knowledge import Knowledge
+from fabella.evidence.facts import Knowledge
 from fabella.hands.confirmation import Confirmation
 from fabella.hands.counting import Tally, count
 from fabella.hands.hands_alone import known_before

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from fabella.anatomy import Side
-from fabella.evidence.knowledge import AccuracyUsed
+from fabella.evidence.facts import AccuracyUsed
 from fabella.hands.truth import Truth
 from fabella.record import Examination, State
 from fabella.workup import Graded, Verdict, Workup

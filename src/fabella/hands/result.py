@@ -7,7 +7,7 @@ from datetime import date
 from enum import StrEnum
 
 from fabella.anatomy import Side
-from fabella.evidence.knowledge import AccuracyUsed
+from fabella.evidence.facts import AccuracyUsed
 from fabella.hands.confirmation import Method
 from fabella.stats import Bin, BrierParts, Interval, Verified
 from fabella.workup import Reason

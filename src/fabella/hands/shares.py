@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fabella.evidence.knowledge import AccuracyUsed, Indicator
+from fabella.evidence.facts import AccuracyUsed, Indicator
 from fabella.hands.result import Against, Cells, OwnShare, SignInOwnHands
 from fabella.infer.calibrate import UNKNOWN_N, draw_accuracy
 from fabella.stats import Interval, clopper_pearson, verified_accuracy, wilson

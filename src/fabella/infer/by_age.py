@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fabella.evidence.knowledge import Cause, Knowledge
+from fabella.evidence.facts import Cause, Knowledge
 from fabella.evidence.links import cause_key
 from fabella.infer.network import Manifestation
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import AccuracyUsed, Image, Indicator
+from fabella.evidence.facts import AccuracyUsed, Image, Indicator
 from fabella.infer.indicators import Response
 
 Floats = NDArray[np.float64]

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import Company
+from fabella.evidence.facts import Company
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.scaling import Scaler
 from fabella.infer.states import States

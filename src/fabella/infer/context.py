@@ -9,7 +9,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import BaseRate
+from fabella.evidence.facts import BaseRate
 
 AGE_BANDS_YEARS = (5.0, 10.0, 18.0, 30.0, 40.0, 60.0)
 """Upper edges of the age bands 0-4, 5-9, 10-17, 18-29, 30-39, 40-59; the last band is open."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Iterator
 
 from fabella.anatomy import Side
-from fabella.evidence.knowledge import Knowledge
+from fabella.evidence.facts import Knowledge
 from fabella.grade import Graded, Verdict, levels_of
 from fabella.infer.context import Setting
 from fabella.infer.evidence_of import ImageRead, KneeEvidence, Observation, plain

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import Knowledge
+from fabella.evidence.facts import Knowledge
 from fabella.infer.network import Manifestation
 
 Floats = NDArray[np.float64]

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fabella.evidence.knowledge import Healing, Knowledge
+from fabella.evidence.facts import Healing, Knowledge
 from fabella.infer.context import Setting, tissue_of
 from fabella.infer.network import Manifestation
 

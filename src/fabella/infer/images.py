@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import Image, Knowledge
+from fabella.evidence.facts import Image, Knowledge
 from fabella.infer.calibrate import draw_image
 from fabella.infer.evidence_of import ImageRead
 from fabella.infer.states import States

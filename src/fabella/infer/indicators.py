@@ -18,7 +18,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import Indicator
+from fabella.evidence.facts import Indicator
 
 Floats = NDArray[np.float64]
 

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions, load_lesions
-from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_knowledge
+from fabella.evidence.facts import AccuracyUsed, Indicator, Knowledge
+from fabella.evidence.knowledge import load_knowledge
 from fabella.infer.by_age import at_this_age, years_alike
 from fabella.infer.calibrate import LEAST, Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting

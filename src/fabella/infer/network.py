@@ -19,7 +19,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import Cause, Knowledge
+from fabella.evidence.facts import Cause, Knowledge
 from fabella.infer.states import States
 
 Floats = NDArray[np.float64]

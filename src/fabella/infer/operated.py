@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fabella.anatomy import Side
-from fabella.evidence.knowledge import Knowledge
+from fabella.evidence.facts import Knowledge
 from fabella.infer.context import PROSTHESIS
 from fabella.infer.healing import heals_within_weeks
 from fabella.record import Examination, ProcedureName

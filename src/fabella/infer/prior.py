@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions
 from fabella.errors import FabellaError
-from fabella.evidence.knowledge import Knowledge
+from fabella.evidence.facts import Knowledge
 from fabella.infer.company import OLD, kept, weights_of_company
 from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, Setting, rate_of, split_of
 from fabella.infer.healing import healing_alone

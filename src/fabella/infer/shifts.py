@@ -7,7 +7,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import Knowledge
+from fabella.evidence.facts import Knowledge
 from fabella.evidence.source import Provenance
 from fabella.infer.states import States
 

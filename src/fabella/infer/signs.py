@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import AccuracyUsed, Indicator
+from fabella.evidence.facts import AccuracyUsed, Indicator
 from fabella.infer.indicators import Response, outcome_table
 from fabella.infer.sound import called_seldom
 

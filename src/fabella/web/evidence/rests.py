@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fabella.evidence import RECALLED, Edition, Provenance, Source, Sourced
-from fabella.evidence.knowledge import Footing
+from fabella.evidence.facts import Footing
 from fabella.evidence.plain import plain
 
 
