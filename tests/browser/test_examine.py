@@ -315,6 +315,7 @@ def test_letters_twice_as_large_leave_room_for_the_next_touch(clinic: Clinic, pa
     looked = page.locator("#looked")
     expect(looked).to_be_in_viewport(ratio=1)
     assert looked.evaluate("it => it.clientWidth > 300 && it.scrollWidth <= it.clientWidth")
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 
 def test_the_conclusion_moves_and_can_be_hidden(clinic: Clinic, page: Page) -> None:
