@@ -97,11 +97,11 @@ def test_a_code_that_is_taken_is_thrown_again() -> None:
     faces = cycle([0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 1])
     first = opened()
     codes = {first.code}
-    for _ in range(2):
+    for name in ("again", "and again"):
         made = open_class(
             TIM,
             first.set_id,
-            name="again",
+            name=name,
             terms=TERMS,
             shuffled=False,
             opens=NOW,

@@ -5,12 +5,16 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import timedelta
 
 from django.db import connections, transaction
 
 from fabella.store.router import ALIASES
 
 _LOCKS = {alias: threading.Lock() for alias in ALIASES}
+ONE_PRESS = timedelta(seconds=10)
+"""Calling for the same again within this, before anything was done, is one wish (judgement)."""
+
 ADVISORY = 0x0FABE11A
 """What writers on a PostgreSQL server wait for: any number, always the same."""
 

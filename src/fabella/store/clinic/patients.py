@@ -56,9 +56,15 @@ def find_patients(actor: Actor, words: str, *, today: date, now: datetime) -> tu
 def add_patient(
     actor: Actor, details: PatientDetails, *, now: datetime, origin: Origin = Origin.PATIENT
 ) -> int:
-    """Add a patient to the person's service and return its id; `InputError` when the number is taken."""
-    patients_of(actor)
+    """Add a patient to the person's service and return its id; `InputError` when the number is taken.
+
+    One who is there already with the very same details is no other patient, as where a button is pressed
+    twice, and is not added again.
+    """
+    known = patients_of(actor).filter(origin=origin.value, **columns_of(details))
     with _number_may_be_taken(details), writing(CLINIC):
+        if (there := known.first()) is not None:
+            return there.id
         patient = Patient.objects.create(service=actor.service, origin=origin.value, **columns_of(details))
         add_lines(actor, [Deed(action=Action.ADDED, patient=patient.id)], now)
     return patient.id

@@ -14,7 +14,7 @@ from fabella.store.actor import Actor, Role
 from fabella.store.exams import models
 from fabella.store.refusals import NotAllowed, NotThere
 from fabella.store.router import EXAMS
-from fabella.store.writing import writing
+from fabella.store.writing import ONE_PRESS, writing
 
 LONGEST_NAME, LONGEST_REASON = 80, 200
 _YEARS = range(1900, 2200)
@@ -59,7 +59,7 @@ def lead(actor: Actor) -> None:
 
 
 def make_exam(actor: Actor, name: str, *, day: date, now: datetime) -> int:
-    """Keep a new exam, and return its number.
+    """Keep a new exam, and return its number: that of the one just made, where a button is pressed twice.
 
     Raises `InputError` for a name that is empty, long or taken, and for a day of a year that none is held in.
     """
@@ -69,10 +69,14 @@ def make_exam(actor: Actor, name: str, *, day: date, now: datetime) -> int:
         remedy = "write a day, as 2026-02-03"
         raise InputError.of(place="day", value=str(day), says="is out of range", remedy=remedy)
     with writing(EXAMS):
+        same = models.Exam.objects.filter(name__iexact=kept, day=day)
+        just = same.filter(name=kept, by=actor.name, at__gt=now - ONE_PRESS, at__lte=now)
+        if (made := just.first()) is not None:
+            return made.id
         remedy = ""
         if not kept or len(kept) > LONGEST_NAME:
             remedy = f"write 1 to {LONGEST_NAME} letters"
-        elif models.Exam.objects.filter(name__iexact=kept, day=day).exists():
+        elif same.exists():
             remedy = "there is one of this name on that day; choose another"
         if remedy:
             raise InputError.of(place="name", value=kept[:20], says="will not do", remedy=remedy)

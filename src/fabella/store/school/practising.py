@@ -6,7 +6,7 @@ import json
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from functools import lru_cache
 
 from fabella.protocol import load_protocol
@@ -16,7 +16,7 @@ from fabella.store.remembered import Remembered
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
 from fabella.store.school.learner import Learner
-from fabella.store.writing import writing
+from fabella.store.writing import ONE_PRESS, writing
 from fabella.teach import (
     Act,
     Event,
@@ -33,9 +33,6 @@ _READ = 30_000
 """Events remembered as read: those of two hundred runs and more."""
 _RUNS = 1024
 """Runs remembered with their events, so that each thing that is done reads one row."""
-
-ONE_PRESS = timedelta(seconds=10)
-"""Calling for the same again within this, before anything was done, is one wish (judgement)."""
 
 _known: Remembered[int, tuple[Event, ...]] = Remembered(_RUNS)
 

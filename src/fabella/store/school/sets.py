@@ -13,7 +13,7 @@ from fabella.store.kept import Several, reading_each, reading_kept
 from fabella.store.refusals import NotAllowed, NotThere
 from fabella.store.router import SCHOOL
 from fabella.store.school import bench_models as bench
-from fabella.store.writing import writing
+from fabella.store.writing import ONE_PRESS, writing
 from fabella.teach import Difficulty, Recipe, read_recipe, write_recipe
 
 LONGEST_NAME = 80
@@ -53,9 +53,16 @@ def teacher(actor: Actor) -> None:
 
 
 def make_set(actor: Actor, name: str, *, now: datetime) -> int:
-    """Keep a new set, and return its number; raise `InputError` for a name that is empty, long or taken."""
+    """Keep a new set, and return its number: that of the one just made, where a button is pressed twice.
+
+    Raises `InputError` for a name that is empty, long or taken.
+    """
     teacher(actor)
     with writing(SCHOOL):
+        just = {"maker": actor.shown, "at__gt": now - ONE_PRESS, "at__lte": now}
+        same = bench.PracticeSet.objects.filter(name=" ".join(name.split()), **just).first()
+        if same is not None:
+            return same.id
         return _made(actor, name, "name", now).id
 
 
