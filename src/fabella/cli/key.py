@@ -128,6 +128,5 @@ def _new_secret(folder: Path, key_file: Path | None, *, what: str = "Passphrase 
     typed = secret(key_file, what=what, twice=True)
     if len(typed if key_file else typed.decode()) < least:
         place = str(key_file or "passphrase")
-        remedy = f"take at least {least} {unit}"
-        raise InputError.of(place=place, says="is too short", remedy=remedy)
+        raise InputError.of(place=place, says="is too short", remedy=f"take at least {least} {unit}")
     return typed

@@ -67,8 +67,7 @@ def marks_of(
     there = {(each.candidate, each.station) for each in found if not each.sheet.is_blank}
     came = {each.candidate for each in found if each.sheet.is_void or not each.sheet.is_blank}
     if not there:
-        remedy = "mark first"
-        raise InputError.of(place="sheets", says="are all empty", remedy=remedy)
+        raise InputError.of(place="sheets", says="are all empty", remedy="mark first")
     known = {each.id: each for each in stations}
     rows = [
         row

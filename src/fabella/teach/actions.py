@@ -190,8 +190,7 @@ def _one_of(place: str, value: object, kind: type[StrEnum], problems: list[Probl
     if isinstance(value, str) and value in allowed:
         return value
     named = "" if value is None else shown(value)
-    remedy = suggestion(named, allowed)
-    problems.append(Problem(place=place, value=named, says="is not known", remedy=remedy))
+    problems.append(Problem(place=place, value=named, says="is not known", remedy=suggestion(named, allowed)))
     return ""
 
 

@@ -74,8 +74,7 @@ def open_account(
     if password is not None or not sign_on:
         problems += _password_problems(password or "", Account(name=name, shown=shown))
     if not roles:
-        says = "is missing"
-        problems.append(Problem(place="role", says=says, remedy=f"allowed: {', '.join(Role)}"))
+        problems.append(Problem(place="role", says="is missing", remedy=f"allowed: {', '.join(Role)}"))
     if problems:
         raise InputError(problems)
     with writing(ACCOUNTS):

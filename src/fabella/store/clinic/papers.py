@@ -70,8 +70,7 @@ class FairPaper:
                 place = f"{_NAMES[self.writing]}, {each.label or section.heading}"
                 if each.is_stale:
                     says = "was put in other words before the program changed what it says there"
-                    remedy = "read both on its page, and keep one"
-                    yield Problem(place=place, says=says, remedy=remedy)
+                    yield Problem(place=place, says=says, remedy="read both on its page, and keep one")
                 elif each.needs_reason:
                     says = "must not be missed, and is no longer said in these words"
                     yield Problem(place=place, says=says, remedy="say why, or take it back")

@@ -136,8 +136,7 @@ class _Reader:
         return text in _YES
 
     def _wrong(self, row: Row, column: str, value: str, says: str, remedy: str) -> None:
-        place = f"{row.place}, {column}"
-        self.problems.append(Problem(place=place, value=value, says=says, remedy=remedy))
+        self.problems.append(Problem(place=f"{row.place}, {column}", value=value, says=says, remedy=remedy))
 
 
 def _names(row: Row, column: str) -> frozenset[str]:

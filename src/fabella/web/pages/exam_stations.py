@@ -147,8 +147,7 @@ def _rescale(request: Request, draft: Draft) -> None:
         raise Unreadable("\n".join(draft.unread.values()))
     grades, borderline = read_scale(request.POST.dict())
     if not draft.stations:
-        remedy = "propose a station first"
-        raise InputError.of(place="stations", says="are missing", remedy=remedy)
+        raise InputError.of(place="stations", says="are missing", remedy="propose a station first")
     texts = {
         STATION + each.id: write_station(replace(each, grades=grades, borderline=borderline))
         for each in draft.stations
