@@ -16,6 +16,7 @@ missing() {
     [ -n "$(ls /usr/lib/postgresql/*/bin/initdb 2>/dev/null || command -v initdb)" ] || echo postgresql # the other database
     command -v certutil >/dev/null || echo libnss3-tools    # the list of authorities that a browser keeps
     command -v WebKitWebDriver >/dev/null || echo webkit2gtk-driver # the engine of most tablets
+    { command -v firefox-esr || command -v firefox; } >/dev/null || echo firefox-esr # a third engine
     command -v Xvfb >/dev/null || echo xvfb             # a screen for it that nobody sees
     command -v chromium >/dev/null || echo chromium         # the browser that opens the pages
     command -v pdftoppm >/dev/null || echo poppler-utils    # PDF pages as pictures, embedded fonts
