@@ -2,9 +2,12 @@
 
 import gzip
 import json
+from collections import Counter
+from itertools import pairwise
 
 from django.test import Client
 
+from fabella.packaged import packaged_table
 from fabella.protocol import Kind, load_protocol
 from fabella.record import Patient, Sex, places_marked_normal
 from fabella.web.bedside.norms import norm_words
@@ -26,6 +29,18 @@ def test_every_sign_but_courtesies_stands_there_once() -> None:
         assert each["name"] == sign.name
         assert [level[0] for level in each.get("levels", ())] == [level.id for level in sign.scale.levels]
         assert ("measure" in each) == sign.has_measure
+
+
+def test_further_questions_stand_under_headings_a_dozen_at_most_under_each() -> None:
+    """Sixty folded questions in one row are found by nobody; what is routine needs no heading."""
+    (history,) = [each for each in TREE["positions"] if each["id"] == "history"]
+    further = [each for each in history["signs"] if "routine" not in each]
+    counts = Counter(each["topic"] for each in further)
+    assert [each for each in history["signs"] if "routine" in each and "topic" in each] == []
+    assert list(counts) == list(packaged_table("web/bedside/topics.toml")["history"].values())
+    assert sum(counts.values()) == len(further) > 50
+    assert max(counts.values()) <= 12
+    assert sum(1 for a, b in pairwise(further) if a["topic"] != b["topic"]) == len(counts) - 1
 
 
 def test_a_keypad_offers_only_what_the_record_takes() -> None:

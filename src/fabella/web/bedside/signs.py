@@ -60,6 +60,11 @@ def bedside_tree(protocol: Protocol) -> _Tree:
 def _position(position: Position, protocol: Protocol) -> _Tree:
     covered = {sign for sign, _ in places_marked_normal(protocol, position.id)}
     signs = [_sign(each, each.id in covered) for each in protocol.at(position.id)]
+    topics, topic = packaged_table("web/bedside/topics.toml").get(position.id, {}), ""
+    for each in signs:
+        topic = topics.get(each["id"], topic)
+        if topic and "routine" not in each:
+            each["topic"] = topic
     return {
         "id": position.id,
         "name": position.name,

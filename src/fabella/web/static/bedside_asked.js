@@ -118,16 +118,18 @@ export class History extends Asked {
     const began = answers(ASKED.onset_days, DAYS, (value) => write([{ change: "set_context", field: "onset_days", value }]), "days");
     this.body.append(this.add(began, () => sheet.context("onset_days")));
     const further = h("div", { class: "further-questions", hidden: true });
+    let topic = "";
     for (const each of this.#questions) {
       const options = each.measure ? each.measure.values.map((value) => [value, `${value} ${each.measure.unit}`]) : [[true, "yes"], [false, "no"]];
       const made = answers(each.name, options, (value) => write([{ change: "set_history", item: each.id, value }]), each.measure?.unit);
       const row = this.add(made, () => sheet.history(each.id));
       row.id = `sign-${each.id}`;
+      if (!each.routine && each.topic !== topic) further.append(h("h3", { class: "topic", text: topic = each.topic }));
       (each.routine ? this.body : further).append(row);
     }
-    this.#more = h("button", { type: "button", class: "quiet more", text: `${further.children.length} further questions`, onclick: () => this.#open(further) });
-    this.body.append(this.#more, further);
     this.#further = further;
+    this.#more = h("button", { type: "button", class: "quiet more", text: this.#left(), onclick: () => this.#open(further) });
+    this.body.append(this.#more, further);
   }
 
   render() {
@@ -137,8 +139,10 @@ export class History extends Asked {
       const row = each.routine || this.desk.sheet.history(each.id) === null ? null : document.getElementById(`sign-${each.id}`);
       if (row && this.#further.contains(row)) this.#more.before(row);
     }
-    this.#more.textContent = `${this.#further.children.length} further questions`;
+    this.#more.textContent = this.#left();
   }
+
+  #left() { return `${this.#further.querySelectorAll("[id^=sign-]").length} further questions`; }
 
   #open(further) { further.hidden = false; this.#more.hidden = true; }
 
