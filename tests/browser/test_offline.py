@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, BrowserContext, Page
 
 from tests.browser.chromium import new_device
 from tests.browser.clinics import open_account
-from tests.browser.ward import LAX, Ward, add, log_in, open_outbox, running_ward, until, until_arrived
+from tests.browser.ward import LAX, Ward, add, leave, log_in, open_outbox, running_ward, until, until_arrived
 
 KEPT = """async () => {
   const found = [];
@@ -293,6 +293,35 @@ def test_another_person_finds_no_copy(guarded: Ward, browser: Browser, devices: 
     page.close()
     log_in(other, "ben")
     until(other, lambda: kept_visits(other) == set())
+
+
+def test_what_was_typed_stays_for_whoever_is_logged_out(
+    guarded: Ward, browser: Browser, devices: ExitStack
+) -> None:
+    """It was lost on the way to the log-in; logged in again elsewhere it goes, under no other name."""
+    device = device_in(guarded, browser, devices)
+    page = device.new_page()
+    log_in(page, "ann")
+    examine(page, 1)
+    page.goto("/patients/new/")
+    page.fill("#number", "T-late")
+    page.fill("#label", "Ida Lantern")
+    device.clear_cookies(name="fabella_session")
+    page.locator("main button").click()
+    until(page, lambda: "You were logged out: nothing was sent." in page.locator("#keeping").inner_text())
+    assert (page.input_value("#number"), page.input_value("#label")) == ("T-late", "Ida Lantern")
+    other = device.new_page()
+    log_in(other, "ben")
+    page.locator("main button").click()
+    until(
+        page, lambda: "ben is logged in now, and nothing was sent." in page.locator("#keeping").inner_text()
+    )
+    leave(other)
+    page.locator("main button").click()
+    until(page, lambda: "You were logged out: nothing was sent." in page.locator("#keeping").inner_text())
+    log_in(other, "ann")
+    page.locator("main button").click()
+    page.wait_for_selector("h1:has-text('Ida Lantern')")
 
 
 def test_leaving_without_a_connection_removes_the_copies(

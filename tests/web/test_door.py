@@ -137,6 +137,19 @@ def test_nobody_is_let_in_unknown_once_there_is_an_account(demo: Client) -> None
     )
 
 
+def test_what_was_typed_is_not_led_away_by_whoever_was_logged_out(client: Client) -> None:
+    """The page says that nothing was sent; the worker in the browser then stays where it was typed."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    answer = client.post(
+        "/patients/new/", {"number": "K-1", "label": "Ida Invented", "csrfmiddlewaretoken": "x"}
+    )
+    assert answer.status_code == 401
+    assert "You were logged out meanwhile, and nothing was sent." in answer.content.decode()
+    assert "Ida" not in answer.content.decode()
+    assert not Patient.objects.exists()
+    assert client.post("/logout/", {"csrfmiddlewaretoken": "x"}).status_code == 302
+
+
 def test_on_this_machine_alone_no_account_is_needed(client: Client) -> None:
     """While there is no account, whoever sits at the machine is its clinician."""
     answer = client.get("/")

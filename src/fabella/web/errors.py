@@ -29,6 +29,11 @@ from fabella.web.templating import render
 log = logging.getLogger(__name__)
 
 _NOT_ALLOWED_HERE = 405
+_LOGGED_OUT = 401
+_NOT_SENT = (
+    "You were logged out meanwhile, and nothing was sent.\nWhat you typed may still stand on the page before "
+    "this one: go back, log in in another window, and send it again."
+)
 _KINDS: tuple[tuple[type[Exception], int, str], ...] = (
     (InputError, 400, "wrong"),
     (NoCodeShown, 401, "no_code"),
@@ -120,11 +125,21 @@ def answer(
         return JsonResponse({"error": error}, status=status)
     if code == "no_code":
         return HttpResponseRedirect(reverse("mark_door"))
+    if code == "nobody_there" and _has_typed(request):
+        page = ErrorPage(status=_LOGGED_OUT, message=_NOT_SENT, problems=())
+        return render(request, page, status=_LOGGED_OUT)
     if code == "nobody_there":
         asked = f"?{urlencode({'next': request.get_full_path()})}" if request.method == "GET" else ""
         return HttpResponseRedirect(f"{reverse('login')}{asked}")
     page = ErrorPage(status=status, message=message, problems=tuple(map(str, problems)))
     return render(request, page, status=status)
+
+
+def _has_typed(request: HttpRequest) -> bool:
+    """Say whether a form was sent in which anything stands: a page that leads elsewhere would lose it."""
+    return request.method == "POST" and any(
+        each for name, each in request.POST.items() if name != "csrfmiddlewaretoken"
+    )
 
 
 def wrong(request: HttpRequest, exception: Exception) -> HttpResponse:

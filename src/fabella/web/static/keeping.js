@@ -1,7 +1,7 @@
 // On every page: lets the browser keep what work without a connection needs, sends what still waits for whoever is
 // logged in, and says what waits for whom. The page of an examination speaks for itself (`outbox.js`).
 
-import { openHere, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { csrfToken, openHere, sendWaiting, tellOthers } from "./outbox_sending.js";
 import { isBy, openStore } from "./outbox_store.js";
 
 const AGAIN = 30000; // milliseconds
@@ -102,6 +102,29 @@ function sayAll(all) {
   line.hidden = !waiting;
 }
 
+let isLoggedOut = false;
+
+function sayLoggedOut(who = "You were logged out: nothing was sent. ") {
+  isLoggedOut = true;
+  const anew = Object.assign(link("/login/", `Log in${author ? ` as ${author}` : ""} in another window`), { target: "_blank" });
+  line.replaceChildren(who, "What you typed still stands here. ", anew, ", then send it again here.");
+  line.hidden = false;
+}
+
+/** What was typed before somebody was logged out is sent under no other name, and with the token of the new log-in. */
+async function sendAgain(event) {
+  const { target: form, submitter } = event, token = form.elements.csrfmiddlewaretoken;
+  if (!isLoggedOut || !token) return;
+  event.preventDefault();
+  const answer = await fetch("/help/", { method: "HEAD", cache: "no-store", redirect: "manual" }).catch(() => null);
+  const person = answer?.ok ? decodeURIComponent(answer.headers.get("X-Person").split("+")[0]) : null;
+  if (person === author) {
+    isLoggedOut = false;
+    token.value = csrfToken();
+    form.requestSubmit(submitter);
+  } else sayLoggedOut(person === null ? undefined : `${person} is logged in now, and nothing was sent. `);
+}
+
 function once(words) {
   try {
     if (localStorage.getItem(SAID)) return;
@@ -129,7 +152,8 @@ if (navigator.serviceWorker) { // the page first; a browser that refuses the wor
     else if (serviceWorker.controller) serviceWorker.controller.postMessage("keep");
     else serviceWorker.register("/worker.js").catch(() => {});
   }, SOON);
-  serviceWorker.addEventListener("message", () => {
+  serviceWorker.addEventListener("message", ({ data }) => {
+    if (data === "logged out") { sayLoggedOut(); return; }
     line.textContent = "No connection: nothing was sent. What you typed still stands here; send it again when the connection is back.";
     line.hidden = false;
   });
@@ -137,6 +161,7 @@ if (navigator.serviceWorker) { // the page first; a browser that refuses the wor
   once("This address is not encrypted, so the browser cannot open pages without a connection. What you enter is kept on this device all the same until it is sent.");
 }
 
+addEventListener("submit", sendAgain);
 for (const each of ["online", "pageshow", "outbox"]) addEventListener(each, send);
 setInterval(send, AGAIN);
 await send();

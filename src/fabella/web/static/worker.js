@@ -15,6 +15,7 @@ const OLDEST = 12 * 60 * 60 * 1000; // milliseconds: no session lasts longer
 const STATES = /^\/api\/visits\/[0-9]+$/;
 const SIGNS = /^\/api\/signs\./; // bear their own digest in their address: they never change
 const PATIENCE = 5000; // milliseconds before a copy is shown, where there is one
+const LOGGED_OUT = 401;
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));
@@ -79,16 +80,23 @@ async function fromServer(request, event) {
   }
 }
 
-/** Send a form. Without a connection the page with what was typed stays; whoever leaves leaves nothing behind. */
+/** Send a form. Without a connection, or for whoever is logged out, the page with what was typed stays; whoever leaves leaves nothing behind. */
 async function sent(request) {
-  try { return await fetch(request); } catch {
+  try {
+    const answer = await fetch(request);
+    return answer.status === LOGGED_OUT ? await stays("logged out") : answer;
+  } catch {
     if (new URL(request.url).pathname === HELD.leave) {
       await caches.delete(VISITS);
       return Response.redirect(`${HELD.offline}?left`);
     }
-    for (const each of await self.clients.matchAll()) each.postMessage("not sent");
-    return new Response(null, { status: 204 });
+    return stays("not sent");
   }
+}
+
+async function stays(why) {
+  for (const each of await self.clients.matchAll()) each.postMessage(why);
+  return new Response(null, { status: 204 });
 }
 
 function late() {
