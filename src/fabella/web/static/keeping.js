@@ -114,7 +114,7 @@ function sayLoggedOut(who = "You were logged out: nothing was sent. ") {
 /** What was typed before somebody was logged out is sent under no other name, and with the token of the new log-in. */
 async function sendAgain(event) {
   const { target: form, submitter } = event, token = form.elements.csrfmiddlewaretoken;
-  if (!isLoggedOut || !token) return;
+  if (!isLoggedOut || !token || event.defaultPrevented) return; // some forms are sent by their own script
   event.preventDefault();
   const answer = await fetch("/help/", { method: "HEAD", cache: "no-store", redirect: "manual" }).catch(() => null);
   const person = answer?.ok ? decodeURIComponent(answer.headers.get("X-Person").split("+")[0]) : null;
