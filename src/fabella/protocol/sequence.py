@@ -9,7 +9,6 @@ from difflib import get_close_matches
 from fabella.anatomy import Structure
 from fabella.errors import InputError, suggestion
 from fabella.protocol.signs import Contraindication, Kind, Position, Sign
-from fabella.stats.written import spaced
 
 _LIST = "'fabella protocol' lists every sign"
 _NEAREST = 3  # names offered in place of an unknown one
@@ -43,7 +42,7 @@ class Protocol:
 
     def name_of(self, sign_id: str) -> str:
         """Return the name of a sign; for one that is not in the examination, its id in words."""
-        return self._by_id[sign_id].name if sign_id in self._by_id else spaced(sign_id)
+        return self._by_id[sign_id].name if sign_id in self._by_id else sign_id.replace("_", " ")
 
     def nearest(self, name: str) -> tuple[str, ...]:
         """Return up to three ids whose id, name or alias is close to ``name``, one if it is equal."""
