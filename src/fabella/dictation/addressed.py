@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fabella.dictation.listed import load_listed
+from fabella.dictation.names import called, endeared
 from fabella.dictation.words import Word, ends_sentence, sentence_of, text_at
 
 _LEADS = {
@@ -66,7 +67,8 @@ def _at(words: Sequence[Word], place: int, *, behind: bool) -> Addressed | None:
     if text_at(words, last - 1) == "?" and (answer := _answer(words, last)):
         return Addressed(first=first, last=answer, answered=True)
     last = last or _thanks(words, start, behind=behind) or _manner(words, start, behind=behind)
-    return Addressed(first=first, last=last) if last else None
+    within = text_at(words, last) == "?" and text_at(words, first - 1) == ","  # "is she well, Mum?"
+    return Addressed(first=first - within, last=last) if last else None
 
 
 def _behind_leads(words: Sequence[Word], place: int) -> int:
@@ -180,8 +182,11 @@ def _answer(words: Sequence[Word], place: int) -> int:
 
 
 def _thanks(words: Sequence[Word], place: int, *, behind: bool) -> int:
-    """Return the place behind thanks or praise, a clause of its own; or 0."""
+    """Return the place behind thanks or praise, or what somebody is called, a clause of its own; or 0."""
     last = _longest(words, place, "thanks") or (behind and _longest(words, place, "thanks_briefly"))
+    if last and not _ends(words, int(last)):
+        last = called(words, int(last))
+    last = last or endeared(words, place)
     return int(last) if last and _ends(words, last) and text_at(words, last) != ":" else 0
 
 

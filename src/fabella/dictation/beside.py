@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from fabella.anatomy import Side
 from fabella.dictation.claims import Claim, Placed, is_illness
@@ -125,3 +126,15 @@ def side_at(events: Sequence[Placed], place: int) -> SideNode | None:
     """Return the side that was named at a place, if one was."""
     event = events[place].event if 0 <= place < len(events) else None
     return event if isinstance(event, SideNode) else None
+
+
+def name_headings(events: Sequence[Placed]) -> None:
+    """Let a bare sign of no knee be the heading of what is told of each: "swelling, right yes, left no"."""
+    claims = [each.event for each in events if isinstance(each.event, Claim) and not each.event.withdrawn]
+    for claim, following in pairwise(claims):
+        bare = is_illness(claim) and not claim.has_result and not claim.carried and not claim.ask
+        one, two = claim.word, following.word
+        next_one = following.sentence == claim.sentence + 1
+        same = next_one and one is not None and two is not None and one.to == two.to
+        told = bool(following.sides) and ((following.carried and following.head is claim.head) or same)
+        claim.subject = claim.subject or (bare and told and not claim.sides)

@@ -7,11 +7,10 @@ from dataclasses import replace
 
 from fabella.dictation.beside import side_at
 from fabella.dictation.claims import Claim, Placed, is_illness
-from fabella.dictation.echoes import affirms_a_denial, denied_result, is_doubted, takes_back
+from fabella.dictation.echoes import affirms_a_denial, is_doubted, takes_back, with_missing
 from fabella.dictation.fitting import Fit
 from fabella.dictation.implied import A_BEND_DEG, BESIDE_UNKNOWN, imply
-from fabella.dictation.items import Quantity
-from fabella.dictation.nodes import Head, Mod, SideNode, Turn
+from fabella.dictation.nodes import Head, SideNode, Turn
 from fabella.dictation.normal import means_named, says_whole
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
@@ -67,7 +66,7 @@ def _sources(
     every = _all_tests(claim, events, place, fit)
     if claim.marks("all") and every:
         return every
-    distance = claim.sentence - rows[-1][-1].sentence
+    distance = _distance(claim, rows[-1][-1], sided=sided)
     several = len({each.word.name for each in every if each.word is not None}) > 1
     if several and headed and distance:
         claim.ask = ONE_OR_ALL
@@ -94,6 +93,15 @@ def _farthest(claim: Claim, *, sided: bool) -> int:
     implied = any(said.implies for said, _ in claim.describing)
     bare_no = bool(claim.denials) and not claim.has_own_result and not sided
     return 0 if implied or bare_no else 1
+
+
+def _distance(claim: Claim, before: Claim, *, sided: bool) -> int:
+    """Return how many sentences away the sign before is; under a heading, from the last result told of it.
+
+    "Lachman. Right, negative. Left, two plus.": one knee after the other, each in a sentence of its own.
+    """
+    last = max(before.sentence, before.reached) if sided and not before.has_result else before.sentence
+    return claim.sentence - last
 
 
 def _says_neither(claim: Claim) -> bool:
@@ -135,7 +143,7 @@ def _carry(claim: Claim, sources: Sequence[Claim], *, taken_back: bool) -> list[
         source.reached = claim.sentence
     for each in (claim, *sources) if taken_back else ():
         each.ask = each.ask or THEN_OR_NOW
-    claim.mods = _with_missing(said, sources[0])
+    claim.mods = with_missing(said, sources[0])
     claim.head, claim.carried = sources[0].head, True
     if is_doubted(claim, sources[-1]):
         claim.ask = claim.ask or WHICH_OF_TWO
@@ -147,7 +155,7 @@ def _carry(claim: Claim, sources: Sequence[Claim], *, taken_back: bool) -> list[
             if _may_deny(claim, source):
                 source.ask = source.ask or BESIDE_UNKNOWN
     return [
-        replace(claim, head=source.head, mods=_with_missing(said, source), twin=claim)
+        replace(claim, head=source.head, mods=with_missing(said, source), twin=claim)
         for source in sources[1:]
     ]
 
@@ -224,26 +232,3 @@ def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
         if mod.item.tag is Tag.RANGE and said.high >= A_BEND_DEG and word.reader == "stress":
             return False  # no ligament opens so far: it is the range of the knee
     return True
-
-
-def _with_missing(mods: Sequence[Mod], source: Claim) -> list[Mod]:
-    """Return what was said, with where and at which bend from the claim before unless said anew."""
-    own = {mod.slot for mod in mods}
-    unit = next((each.unit for each in source.quantities if each.unit), "")
-    said = [_with_unit(mod, unit) for mod in mods]
-    added = [
-        replace(mod, pieces=())
-        for mod in source.mods
-        if mod.slot in {"compartment", "angle"} and mod.slot not in own
-    ]
-    if not any(mod.item.tag is Tag.LANDMARK for mod in mods):
-        added += [replace(mod, pieces=()) for mod in source.mods if mod.item.tag is Tag.LANDMARK]
-    return [*said, *added, *denied_result(mods, source)]
-
-
-def _with_unit(mod: Mod, unit: str) -> Mod:
-    """Return a number with the unit of the number before it: "ten millimetres, and five in extension"."""
-    value = mod.item.value
-    if not isinstance(value, Quantity) or value.unit or value.out_of is not None:
-        return mod
-    return replace(mod, item=replace(mod.item, value=replace(value, unit=unit)))

@@ -36,7 +36,8 @@ def leave_conversation(
     for stretch in stretches:
         start = next((at for at in range(place, len(items)) if items[at].first >= stretch.first), len(items))
         kept += items[place:start]
-        if kept and not kept[-1].is_break():
+        asks = text_at(words, stretch.last) == "?"
+        if kept and not kept[-1].is_break() and not asks:
             kept.append(break_at(stretch.first))
         place = next((at for at in range(start, len(items)) if items[at].last > stretch.last), len(items))
         if stretch.answered:
@@ -51,7 +52,7 @@ def leave_conversation(
             kept += [*announced, replace(items[heading], value=":")]
             headings.append(announced)
             place = heading + 1
-        elif not item_at(items, place).is_break():
+        elif not item_at(items, place).is_break() and not asks:
             kept.append(break_at(stretch.last))
         if wished:
             kept.append(Item(tag=Tag.MARK, value="hedge", first=stretch.last, last=stretch.last))

@@ -61,6 +61,8 @@ def _last_claim(done: Sequence[Placed]) -> Claim | None:
 
 def _put_claim_right(kind: str, new: Claim, done: list[Placed], fit: Fit) -> list[Claim]:
     """Let a claim replace what it puts right; return those that its words make besides."""
+    if (tested := _at_its_bend(new, done)) is not None:
+        return _replace_each(new, [(tested, [mod for mod in new.mods if mod.slot])])
     last = _last_claim(done)
     if last is None:
         return []
@@ -73,6 +75,14 @@ def _put_claim_right(kind: str, new: Claim, done: list[Placed], fit: Fit) -> lis
     elif kind == "sorry":
         last.ask = "taken back, or not? Something else follows the correction"
     return []
+
+
+def _at_its_bend(new: Claim, done: Sequence[Placed]) -> Claim | None:
+    """Return the test at the bend that is told anew: "1+ at 30, at 0 stable. Make that 2+ at 30"."""
+    if new.head is not None or not new.bends_deg:
+        return None
+    here = [each for each in reversed(_active(done)) if new.sentence - each.sentence <= 1]
+    return next((each for each in here if each.head is not None and each.bends_deg == new.bends_deg), None)
 
 
 def _corrected(new: Claim, done: Sequence[Placed], fit: Fit, last: Claim) -> list[tuple[Claim, list[Mod]]]:

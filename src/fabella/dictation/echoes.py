@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabella.dictation.claims import Claim
+from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Mod
 from fabella.dictation.short import PRESENT
 from fabella.dictation.vocabulary import Class, Tag
@@ -45,3 +46,26 @@ def affirms_a_denial(mods: Sequence[Mod], source: Claim) -> bool:
     if not source.is_of(Class.SOUND) or len(bare) != 1:
         return False
     return bare[0].item.value == PRESENT or (_is_not(bare[0]) and source.text.startswith(_DENYING))
+
+
+def with_missing(mods: Sequence[Mod], source: Claim) -> list[Mod]:
+    """Return what was said, with where and at which bend from the claim before unless said anew."""
+    own = {mod.slot for mod in mods}
+    unit = next((each.unit for each in source.quantities if each.unit), "")
+    said = [_with_unit(mod, unit) for mod in mods]
+    added = [
+        replace(mod, pieces=())
+        for mod in source.mods
+        if mod.slot in {"compartment", "angle"} and mod.slot not in own
+    ]
+    if not any(mod.item.tag is Tag.LANDMARK for mod in mods):
+        added += [replace(mod, pieces=()) for mod in source.mods if mod.item.tag is Tag.LANDMARK]
+    return [*said, *added, *denied_result(mods, source)]
+
+
+def _with_unit(mod: Mod, unit: str) -> Mod:
+    """Return a number with the unit of the number before it: "ten millimetres, and five in extension"."""
+    value = mod.item.value
+    if not isinstance(value, Quantity) or value.unit or value.out_of is not None:
+        return mod
+    return replace(mod, item=replace(mod.item, value=replace(value, unit=unit)))

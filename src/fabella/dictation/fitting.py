@@ -41,7 +41,8 @@ class Fit:
             return False
         if said.phrase or (said.fits and word.group not in said.fits):
             return False
-        if word.group == "motion" and (said.says in {"present", "absent"} or said.key == "increased"):
+        moves = word.group == "motion" or "range_of_motion_limited" in word.to
+        if moves and (said.says in {"present", "absent"} or said.key == "increased"):
             return False
         if said.pain:
             return bool(word.pain) or word.group == "motion" or word.name == "tender"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fabella.dictation.items import Item
 from fabella.dictation.marks import OPPOSITE
 from fabella.dictation.numbers import number_at, roman_at
@@ -11,6 +13,10 @@ from fabella.dictation.vocabulary import Describing, Tag
 POSITIVE = Describing(key="positive", says="present")
 _TO = {"to", "through", "until", "till", "-"}
 _HIGHEST_GRADE = 4
+_LANDMARK_HEADS = {"above", "below", "proximal", "distal"}
+_LANDMARK_ENDS = {"patella", "kneecap", "line", "pole", "tubercle", "joint"}
+_LONGEST_LANDMARK = 7
+_LEAST_HEIGHT_CM, _GREATEST_HEIGHT_CM = 4, 25  # judgement: where a girth is measured
 
 
 class Grades(Sizes):
@@ -99,3 +105,21 @@ class Grades(Sizes):
         says = "present" if grade else "absent"
         value = Describing(key=key, says=says, grade=grade, end_point=feel)
         return self._item(Tag.DESCRIBING, value, place, end)
+
+    def _landmark(self, place: int) -> Item | None:
+        found = self._plain(place)
+        if found is None:
+            return None
+        unit, end = self._unit(found[1])
+        high = _LEAST_HEIGHT_CM <= found[0] <= _GREATEST_HEIGHT_CM  # "ten above the patella"
+        if (
+            not (unit in {"cm", "mm", "inch"} or (high and not unit))
+            or self._text(end) not in _LANDMARK_HEADS
+        ):
+            return None
+        for last in range(end + 1, min(len(self.words), end + _LONGEST_LANDMARK)):
+            following = self._text(last + 1)
+            if self.words[last].stem in _LANDMARK_ENDS and following not in _LANDMARK_ENDS | {"of"}:
+                text = " ".join(word.text for word in self.words[place : last + 1])
+                return replace(self._item(Tag.LANDMARK, "", place, last + 1), text=text)
+        return None

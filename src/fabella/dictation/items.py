@@ -17,6 +17,8 @@ class Quantity:
     unit: str = ""
     out_of: int | None = None
     diameters: int = 1
+    beyond: bool = False
+    """Of degrees of extension, whether a plus was said: beyond straight."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -135,7 +135,8 @@ def _is_bend(number: Quantity, claim: Claim) -> bool:
     if number.unit == "deg":
         return True
     others = [each for each in claim.quantities if each is not number]
-    return not number.unit and number.value in {0, 20, 25, 30} and bool(claim.describing or others)
+    bend = number.value in {0, 20, 25, 30} and not (claim.carried and claim.bends_deg)
+    return not number.unit and bend and bool(claim.describing or others)
 
 
 def _is_of_the_knee(claim: Claim, before: Claim | None, state: State | None) -> bool:

@@ -7,11 +7,13 @@ from collections.abc import Container, Sequence
 from fabella.dictation.carry import carry_over
 from fabella.dictation.claims import Claim, Placed, is_denied_history, is_illness
 from fabella.dictation.fitting import Fit
+from fabella.dictation.likewise import tell_likewise
 from fabella.dictation.nodes import SideNode
 from fabella.dictation.sharing import (
     find_by_test,
     find_lag,
     label_stability,
+    lend_direction,
     name_otherwise,
     share_result,
     take_likewise,
@@ -47,11 +49,13 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
         label_stability(row)
     for row in _rows(events, joined={*_LINKS, "but"}):
         find_lag(row)
+    lend_direction(events)
     join_reasons(events)
     join_places(events, fit)
     note_exceptions(events)
     join_heights(events)
     done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
+    done = tell_likewise(done)
     ask_beside_denials(done)
     ask_beside_numbers(done, fit)
     ask_beside_exceptions(done)

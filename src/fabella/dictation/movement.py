@@ -103,6 +103,8 @@ def read_extension(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | Non
         return None
     sign = judge.protocol.sign("passive_extension")
     lost = any(said.says == "bad" for said, _ in claim.describing)
+    if number.beyond and not lost:
+        return Outcome(findings=(measured(sign, number.value),))
     if number.value <= 0 or lost:
         return Outcome(findings=(measured(sign, 0.0 - abs(number.value)),))
     choices = (

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from fabella.dictation.items import Item, is_whole, item_at
 from fabella.dictation.noes import bound_denial
 from fabella.dictation.vocabulary import Describing, SignWord, Tag
+from fabella.dictation.which_side import is_of_side, leads_to_side, names_knee, opens_leg
 
 Piece = tuple[int, int]
 """First and last word, the last exclusive."""
@@ -19,6 +20,10 @@ _MARK_SLOTS = {
     "guarded": "barred",
     "bound": "number",
 }
+
+
+_DOUBTFUL = {"equivocal", "borderline", "questionable", "inconclusive", "indeterminate"}
+"""Doubts that are results of their own: "equivocal on the right, negative on the left"."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +56,7 @@ class Mod:
                 return "grade"
             return "pain" if value.pain else "degree" if value.degree and not value.says else "result"
         if tag is Tag.MARK:
-            return _MARK_SLOTS.get(value, str(value))
+            return "result" if self.item.text in _DOUBTFUL else _MARK_SLOTS.get(value, str(value))
         if tag is Tag.REASON:
             return "barred" if value == "refused" else ""
         slots = {
@@ -111,7 +116,6 @@ Node = Head | Mod | SideNode | Gap | Turn
 
 _TRAILING = {"both sides", "both of them", "either side", "each side"}
 """Said without "on" they mean what was said before as well."""
-_OF_SIDES = {"on", "in", "at", "over", "for", "to", "into", "from", "around"}
 _TURNS = ("sorry", "scrap", "actually", "same", "similar", "except")
 _GAPS = ("and", "or", "but")
 
@@ -129,7 +133,7 @@ def nodes_of(items: Sequence[Item]) -> tuple[Node, ...]:
 def _nodes(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int]:
     """Return the nodes of the item at a place, and the place after it."""
     item = items[place]
-    if _leads_to_side(item) and item_at(items, place + 1).tag is Tag.SIDE:
+    if leads_to_side(item) and item_at(items, place + 1).tag is Tag.SIDE:
         return (), place + 1
     if item.is_mark("and") and item.text == "which" and _is_knee(item_at(items, place - 1)):
         return (), place + 1
@@ -154,7 +158,7 @@ def _is_knee(item: Item) -> bool:
 
 def _than_side(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int] | None:
     """Return the knee with which "more than on the left" compares."""
-    than, side = items[place], place + 1 + _leads_to_side(item_at(items, place + 1))
+    than, side = items[place], place + 1 + leads_to_side(item_at(items, place + 1))
     if item_at(items, side).tag is not Tag.SIDE:
         return None
     node, last = _side(items, side)
@@ -208,10 +212,6 @@ def _follows_unknown(items: Sequence[Item], place: int) -> bool:
     return before.tag is Tag.UNKNOWN and before.last == items[place].first
 
 
-def _leads_to_side(item: Item) -> bool:
-    return item.is_mark("preposition") and item.text in _OF_SIDES
-
-
 def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
     """Return the knee that is named at a place, with its "knee", and the place after it."""
     item, before = items[place], item_at(items, place - 1)
@@ -220,12 +220,17 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
     if not bare and item_at(items, last).is_mark("elsewhere"):
         foot = items[last]
         return Gap(kind="?", pieces=((item.first, foot.last),), text=f"{item.text} {foot.text}"), last + 1
-    last += not bare and _names_knee(item_at(items, last))
+    last += not bare and names_knee(item_at(items, last))
     following = item_at(items, last)
-    led = item.of or _leads_to_side(before)
-    knee = bare or last > place + 1 or (item.text.endswith(" side") and not led and is_whole(following))
+    led = item.of or leads_to_side(before)
+    knee = (
+        bare
+        or last > place + 1
+        or opens_leg(items, place, following)
+        or (item.text.endswith(" side") and not led and is_whole(following))
+    )
     node = SideNode(
-        side=_which(item, doubtful=not knee and following.tag is Tag.UNKNOWN),
+        side=_which(item, doubtful=not knee and is_of_side(items, place, last)),
         pieces=((item.first, items[last - 1].last),),
         preposition=led or item.text in _TRAILING,
         concludes=item.concludes,
@@ -236,11 +241,6 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
         after_unknown=before.tag is Tag.UNKNOWN,
     )
     return node, last
-
-
-def _names_knee(item: Item) -> bool:
-    """Say whether "knee" goes with the side before it, or "patella", which then is no site."""
-    return item.is_mark("knee") or (item.tag is Tag.SITE and item.value == "tenderness_patella")
 
 
 def _which(item: Item, *, doubtful: bool) -> str:

@@ -10,6 +10,7 @@ from fabella.dictation.vocabulary import Describing, Tag
 
 _REACH = 2
 _ABSENT = Describing(key="negative", says="absent")
+_PAINLESS = Describing(key="painless", pain="absent")
 _ENDED = {"no longer", "no more"}
 _TURNS = ("sorry", "scrap", "actually")
 
@@ -19,7 +20,9 @@ def settle_noes(items: list[Item]) -> list[Item]:
     kept: list[Item] = []
     neither = -_REACH
     for place, item in enumerate(items):
-        if item.text == "nor" and item.is_mark("or") and not _joins_directions(items, place):
+        if kept and kept[-1].is_mark("no") and _is_painless(items, place):
+            kept[-1] = replace(item, tag=Tag.DESCRIBING, value=_PAINLESS, first=kept[-1].first, others=())
+        elif item.text == "nor" and item.is_mark("or") and not _joins_directions(items, place):
             kept.append(replace(item, tag=Tag.BREAK, value=",", last=item.first))
             kept.append(replace(item, value="no"))
             neither = place
@@ -28,6 +31,20 @@ def settle_noes(items: list[Item]) -> list[Item]:
         elif not _is_taken_back(items, place):
             kept.append(_settled(items, place))
     return kept
+
+
+def _is_painless(items: Sequence[Item], place: int) -> bool:
+    """Say whether "no pain" closes a clause behind a movement, and tells of it: "rotates freely, no pain"."""
+    if items[place].tag is not Tag.REASON or items[place].value != "pain" or items[place - 1].text != "no":
+        return False
+    before = item_at(items, place - 2)
+    parted = before.is_break(",") or before.is_mark("and")
+    start = next((at for at in range(place, -1, -1) if items[at].is_break(".")), 0)
+    moved = next((each.sign for each in reversed(items[start:place]) if each.sign is not None), None)
+    ends = item_at(items, place + 1).is_break()
+    if not (parted and ends) or moved is None or moved.group != "motion":
+        return False
+    return bool(moved.pain) or "hip" in moved.name
 
 
 def _is_positive(item: Item) -> bool:
@@ -66,8 +83,11 @@ def _is_free_movement(items: Sequence[Item], place: int) -> bool:
     item = items[place]
     if item.text != "free" or item.other(Tag.DESCRIBING) is None:
         return False
-    moved = item_at(items, place - 1).sign
-    return moved is not None and moved.group == "motion" and item_at(items, place + 1).is_break()
+    before, after = item_at(items, place - 1), item_at(items, place + 1)
+    moved = item_at(items, place - 2).sign if before.is_break(",", ":") else before.sign
+    ends = after.is_break() or after.tag is Tag.SIDE
+    ends = ends or (after.is_mark("preposition") and item_at(items, place + 2).tag is Tag.SIDE)
+    return moved is not None and moved.group == "motion" and ends
 
 
 def _joins_directions(items: Sequence[Item], place: int) -> bool:
@@ -100,6 +120,9 @@ def _chooses_a_side(items: Sequence[Item], place: int) -> bool:
     before = [each for each in items[start:place] if not each.is_mark("knee", "preposition", "but", "and")]
     before = [each for each in before if not each.is_break(",")]
     ahead = place + 1 + item_at(items, place + 1).is_mark("preposition")
+    behind = ahead + 1 + item_at(items, ahead + 1).is_mark("knee")
+    if not before and item_at(items, behind).is_break("."):
+        return False  # "Crepitus on the left. Not on the right."
     return all(each.tag is Tag.SIDE for each in before) and item_at(items, ahead).tag is Tag.SIDE
 
 

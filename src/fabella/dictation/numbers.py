@@ -13,6 +13,7 @@ _UNDER_TWENTY = [
 _UNITS = {name: value for value, name in enumerate(_UNDER_TWENTY)} | {"naught": 0, "zero": 0, "nil": 0}
 _NAMES_OF_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 _TENS = {name: value * 10 for value, name in enumerate(_NAMES_OF_TENS, start=2)} | {"fourty": 40}
+_GRADES = {1, 2, 3}
 _TEN = 10
 _HUNDRED = 100
 _ROMAN = {"i": 1.0, "ii": 2.0, "iii": 3.0, "iv": 4.0}
@@ -109,8 +110,11 @@ def _after_hundred(words: Sequence[Word], place: int, hundreds: int) -> tuple[in
 def _below_hundred(words: Sequence[Word], place: int) -> tuple[int, int] | None:
     word = _text(words, place)
     if word in _TENS:
-        after = place + 2 if _text(words, place + 1) == "-" and words[place + 1].glued else place + 1
+        joined = _text(words, place + 1) == "-" and words[place + 1].glued
+        after = place + 2 if joined else place + 1
         unit = _UNITS.get(_text(words, after), 0)
+        if not joined and unit in _GRADES and _text(words, after + 1) in {"plus", "+"}:
+            return _TENS[word], place + 1  # "at thirty two plus": a bend, and a grade
         return (_TENS[word] + unit, after + 1) if 0 < unit < _TEN else (_TENS[word], place + 1)
     return (_UNITS[word], place + 1) if word in _UNITS else None
 

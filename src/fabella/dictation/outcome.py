@@ -71,6 +71,8 @@ class Judge:
         return None
 
     def _of_word(self, said: Describing, word: SignWord, *, negated: bool) -> State | None:
+        if said.key == "nil" and word.group == "strength" and word.kind is Class.HEALTH:
+            return None  # "quads: none" denies what was named before them
         state = self._plain(said, word)
         return _flipped(state) if negated else state
 

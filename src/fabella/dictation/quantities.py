@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from fabella.dictation.grades import Grades
 from fabella.dictation.items import Item, Quantity, Stretch
 from fabella.dictation.numbers import number_at
@@ -22,9 +20,6 @@ _THREE = 3
 _OUT_OF = {2, 4, 5, 9, 10}
 _POWERS = 5
 _DIVIDED = 4
-_LANDMARK_HEADS = {"above", "below", "proximal", "distal"}
-_LANDMARK_ENDS = {"patella", "line", "pole", "tubercle", "joint"}
-_LONGEST_LANDMARK = 7
 
 
 class Numbers(Grades):
@@ -203,20 +198,6 @@ class Numbers(Grades):
     def _is_degrees(self, place: int) -> bool:
         found = self._plain(place)
         return found is not None and self._unit(found[1])[0] == "deg"
-
-    def _landmark(self, place: int) -> Item | None:
-        found = self._plain(place)
-        if found is None:
-            return None
-        unit, end = self._unit(found[1])
-        if unit not in {"cm", "mm", "inch"} or self._text(end) not in _LANDMARK_HEADS:
-            return None
-        for last in range(end + 1, min(len(self.words), end + _LONGEST_LANDMARK)):
-            following = self._text(last + 1)
-            if self.words[last].stem in _LANDMARK_ENDS and following not in _LANDMARK_ENDS | {"of"}:
-                text = " ".join(word.text for word in self.words[place : last + 1])
-                return replace(self._item(Tag.LANDMARK, "", place, last + 1), text=text)
-        return None
 
     def _power(self, place: int) -> Item | None:
         """Return "4-/5" and "4+/5" as grade 4 of power, which alone is divided (MRC 1976, from memory)."""

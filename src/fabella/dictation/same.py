@@ -64,11 +64,29 @@ def _meant(
         return [one for one in there if one.claim and _name(one.claim) == _name(scope)]
     if turn.value.startswith(_OF_ITS_SENTENCE):
         return [one for one in there if one.claim and one.claim.sentence == events[place].sentence]
+    if under := _under_heading(events, place, there):
+        return under
     if turn.value == _ON and _tells_before(events, place):
         there = [one for one in there if one.claim and one.claim.sentence == events[place].sentence]
     if not only_last:
         return there
     return there[-1:] if len(there) <= 1 or _has_own_side(events, place) else None
+
+
+def _under_heading(
+    events: Sequence[Placed], place: int, there: Sequence[Proposal]
+) -> Sequence[Proposal] | None:
+    """Return what a bare side is the same in: "Hips. Left rotates freely. Right the same.", "…, right ditto".
+
+    It is what was told of the other knee in its own sentence, or in the one before where a heading names it.
+    """
+    side, last = _side_beside(events, place, -1), there[-1].claim if there else None
+    if side is None or side.knee or last is None:
+        return None
+    sentence = last.sentence
+    if sentence != events[place].sentence - last.carried and sentence != events[place].sentence:
+        return None
+    return [one for one in there if one.claim is not None and one.claim.sentence == sentence]
 
 
 def nothing_of_those(found: Sequence[Proposal]) -> None:

@@ -14,7 +14,7 @@ from fabella.dictation.boths import count_boths
 from fabella.dictation.contrasts import end_contrasts, leave_apologies, name_drawers
 from fabella.dictation.differences import settle_differences
 from fabella.dictation.end_points import drop_end_points, find_end_points
-from fabella.dictation.girths import name_girths
+from fabella.dictation.girths import name_girths, place_girths
 from fabella.dictation.items import Item, Quantity, item_at, reads
 from fabella.dictation.lumps import join_lumps
 from fabella.dictation.noes import settle_noes
@@ -26,6 +26,8 @@ from fabella.dictation.respective import share_respectively
 from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.shortfalls import find_short_of_straight, join_shortfalls
+from fabella.dictation.signed import settle_signed
+from fabella.dictation.similes import drop_similes
 from fabella.dictation.site_lists import say_sore
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stability import settle_stability
@@ -50,6 +52,8 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """
     steps: tuple[Callable[[list[Item]], Sequence[Item]], ...] = (
         partial(name_girths, lexicon=lexicon),  # "15 cm above the patella, 48 on the right"
+        place_girths,  # "girth at 15 cm, 48 on the right"
+        drop_similes,  # "soft as butter"
         name_drawers,  # "the drawer" behind "posterior drawer"
         end_contrasts,  # "on the left not on the right", then another sign
         leave_apologies,  # "excuse me, …": puts nothing right
@@ -57,6 +61,7 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
         partial(settle_stability, lexicon=lexicon),  # "knee stable to varus": in that only
         settle_lacking,  # "lacks tenderness", "0 laxity": a no
         partial(tie_words, lexicon=lexicon),  # "glide 3 quadrants", "stiff 10 minutes in the morning"
+        settle_signed,  # "extension zero", "plus five"
         settle_differences,  # "3 cm thinner": a girth, and no reading
         settle_powers,  # "power 5/5": of the knee, or of what?
         join_rows,  # "range 0 140", "holds it flexed 20"
@@ -198,7 +203,8 @@ def _opens_piece(items: Sequence[Item], place: int) -> int:
     """Return how many words lead from a sign back over the colon, or the side and the comma, before it."""
     side = item_at(items, place - 1).tag is Tag.SIDE
     parted = item_at(items, place - 1 - side)
-    return side + 1 if parted.is_break(":") or (side and parted.is_break(",")) else 0
+    alone = parted.is_break(".") and item_at(items, place - side - 3).is_break(".")  # "Hips. Left stiff."
+    return side + 1 if parted.is_break(":") or alone or (side and parted.is_break(",")) else 0
 
 
 def _is_elsewhere(item: Item) -> bool:
@@ -222,6 +228,7 @@ def _bounds(items: list[Item]) -> list[Item]:
 def _is_bound(before: Item, number: Quantity, after: Item) -> bool:
     """Say whether a number only bounds what was found; before a side it is the reading of the other knee."""
     told = before.is_mark("than") and before.text.startswith(_BOUNDS)
+    told = told or (before.is_mark("preposition") and before.text == "under" and number.unit == "s")
     if not told and not (before.tag is Tag.UNKNOWN and before.text in _SIGNS_OF_BOUNDS):
         return False
     return number.unit == "s" or not _names_side(after)

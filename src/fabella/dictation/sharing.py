@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from fabella.dictation.claims import Claim, is_illness
+from fabella.dictation.claims import Claim, Placed, is_illness
 from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Item, Quantity
 from fabella.dictation.nodes import Mod
@@ -15,6 +15,7 @@ from fabella.dictation.vocabulary import Class, Describing, Tag
 
 _JOINING = {"and", "or", "/"}
 _OF_LIGAMENTS = {"ligament", "pivot", "dial"}
+_SAID_OF_ANY = {"opens", "laxity"}
 _SHARED_SLOTS = {"barred", "result", "grade", "degree", "compartment", "angle", "no", "denies"}
 
 
@@ -37,7 +38,7 @@ def _share_front(claim: Claim, following: Claim) -> None:
     """Share what stands in front of a list: "negative Lachman, posterior drawer and pivot shift"."""
     waits = _waits(following) and not is_illness(following)
     if waits and claim.pre_result and _shareable(claim, following):
-        _take(following, claim)
+        take_result(following, claim)
         following.pre_result = claim.shares = True
 
 
@@ -49,12 +50,12 @@ def _share_back(claim: Claim, following: Claim) -> None:
     absent = any(said.says == "absent" and not negated for said, negated in following.describing)
     if is_illness(claim) and not (joined and absent):
         return
-    if (joined or _is_like(claim, following)) and _shareable(following, claim):
-        _take(claim, following)
+    if (joined or are_alike(claim, following)) and _shareable(following, claim):
+        take_result(claim, following)
         claim.shares = True
 
 
-def _is_like(claim: Claim, following: Claim) -> bool:
+def are_alike(claim: Claim, following: Claim) -> bool:
     """Say whether two tests are of one kind, so that a comma is enough to share a result."""
     one, two = claim.word, following.word
     if one is None or two is None:
@@ -75,7 +76,7 @@ def take_likewise(row: Sequence[Claim]) -> None:
         if not claim.marks("like") or claim.has_result or not source.has_result:
             continue
         for each in (claim, *_bare_after_likeness(row, place)):
-            _take(each, source)
+            take_result(each, source)
             if not each.has_result:
                 each.ask = each.ask or PRESENT_OR_ABSENT
 
@@ -97,6 +98,24 @@ def label_stability(row: Sequence[Claim]) -> None:
         own = any(mod.pieces and mod.slot in _SHARED_SLOTS for mod in label.mods)
         ligaments = label.reads("stress") and not label.word.bow and not label.compartments
         if not own and ligaments and test.word.group == "ligament":
+            label.subject = True
+
+
+def lend_direction(events: Sequence[Placed]) -> None:
+    """Let a bare "collaterals at 30" lend its direction to what is told next: "No opening on either knee"."""
+    claims = [each.event for each in events if isinstance(each.event, Claim) and not each.event.withdrawn]
+    for label, told in pairwise(claims):
+        if label.word is None or told.head is None or told.sentence - label.sentence > 1 or label.has_result:
+            continue
+        named = label.reads("stress") and bool(label.word.bow or label.compartments) and label.inner is None
+        wants = told.reads("stress") and not (told.head.word.bow or told.compartments) and told.has_result
+        if named and wants and told.head.word.name in _SAID_OF_ANY:
+            told.head = replace(told.head, word=replace(told.head.word, bow=label.word.bow))
+            told.mods.extend(
+                replace(mod, pieces=())
+                for mod in label.mods
+                if mod.slot in {"compartment", "angle"} - {each.slot for each in told.mods}
+            )
             label.subject = True
 
 
@@ -153,7 +172,8 @@ def _shareable(source: Claim, target: Claim) -> bool:
     return one.group == two.group or all(not said.fits for said, _ in source.describing)
 
 
-def _take(claim: Claim, source: Claim) -> None:
+def take_result(claim: Claim, source: Claim) -> None:
+    """Give a claim the result, the place and the bend told of another, where it has none of its own."""
     own = {mod.slot for mod in claim.mods}
     for mod in source.mods:
         shared = mod.slot in _SHARED_SLOTS or mod.item.tag is Tag.REASON or _is_power(mod, claim)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from fabella.dictation.numbers import number_at
 from fabella.dictation.vocabulary import Describing
 from fabella.dictation.words import Word, ends_sentence, sentence_of, text_at
 
@@ -19,6 +20,9 @@ _PAUSES = {"um", "uh", "er", "erm", "ah", "hmm", "well", "let", "oh", "ooh", "i'
 _SIZES = {
     "small", "big", "large", "moderate", "little", "tiny", "trace", "good", "firm", "soft", "mild", "slight",
 }  # fmt: skip
+_NOTHING = {"nothing", "none", "no", "not", "what", "who", "if", "where"}
+_DENYING = {"not", "no", "nor", "never", "without"}
+_ON = {"on", "in", "at", "for", "of", "over", "to"}
 _COMPARES = {"as", "than", "like", "so"}
 _LABELS = {"inspection", "palpation", "observation", "look", "feel", "assessment"}
 _WELL = {"normal", "unremarkable", "nad", "fine", "ok", "wnl"}
@@ -26,10 +30,36 @@ _ENDS = {",", ";", "but", "and", ")"}
 _GOES_ON = {"on", "in", "at", "right", "left", "r", "l", "either", "both"}
 _PUTS_RIGHT = {",", "no", "actually", "sorry", "wait", "correction"}
 _KNEE = {"knee", "side", "leg"}
-_OF_A_KNEE = {"that", "which", "is", "was", "has", "had", "shows", "does", "nothing", "none"}
+_MEASURES = {
+    "plus", "point", "oh", "degree", "degrees", "mm", "cm", "millimetre", "millimetres", "half", "inch",
+    "millimeter", "centimetre", "centimetres", "centimeter", "quadrant", "quadrants", "and", "or", "to",
+    "out", "more", "less", "over", "a", "b", "second", "seconds", "finger",
+}  # fmt: skip
+"""Behind "one" these make it a number: "right one plus"."""
 _POINTING = {"that", "that's", "thats", "this", "these", "those", "all"}
-_LINKING = {"is", "was", "are", "were", "all", "on", "in", "the", "of", "for", "her", "his"}
+_LINKING = {
+    "applies",
+    "goes",
+    "to",
+    "is",
+    "was",
+    "are",
+    "were",
+    "all",
+    "on",
+    "in",
+    "the",
+    "of",
+    "for",
+    "her",
+    "his",
+}
 _FARTHEST = 3
+
+
+def says_present(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
+    """Say whether a little word tells that something is there: "has one", "the pulses are there"."""
+    return is_one(words, place) or is_there(words, place) or is_auxiliary(words, place, sides)
 
 
 def is_one(words: Sequence[Word], place: int) -> bool:
@@ -50,8 +80,22 @@ def is_knee(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
     if words[place].text == "one" and text_at(words, place - 1) in _SIZES and ends:
         return True  # "a wave, a small one"
     other = [text_at(words, place + step) for step in range(1, 5)] == ["on", "the", "other", "hand"]
-    told = other or text_at(words, place + 1) in _OF_A_KNEE
+    told = other or _is_plain_word(words, place + 1)
     return words[place].text == "one" and place - 1 in sides and told
+
+
+def _is_plain_word(words: Sequence[Word], place: int) -> bool:
+    """Say whether a word follows that makes no number of the "one" before it."""
+    text = text_at(words, place)
+    return text[:1].isalpha() and text not in _MEASURES and number_at(words, place) is None
+
+
+def is_there(words: Sequence[Word], place: int) -> bool:
+    """Say whether "there" tells that something is found: "the pulses are there", not "nothing is there"."""
+    if words[place].text != "there" or text_at(words, place - 1) not in {"is", "are"}:
+        return False
+    start, _ = sentence_of(words, place)
+    return _closes(words, place + 1) and not any(word.text in _NOTHING for word in words[start:place])
 
 
 def is_able(words: Sequence[Word], place: int) -> bool:
@@ -119,6 +163,10 @@ def is_remaining(words: Sequence[Word], place: int, sides: Collection[int]) -> b
     if (words[place].text, text_at(words, place + 1)) == ("right", "there"):
         ends = _closes(words, place + 2) or text_at(words, place + 2) in {"over", "on", "at", "in"}
         return ends and text_at(words, place - 1) not in {"the", "on"} and not _opens(words, place)
+    if words[place].text == "either":
+        start, _ = sentence_of(words, place)
+        denied = any(word.text in _DENYING or word.text.endswith("n't") for word in words[start:place])
+        return denied and _closes(words, place + 1) and text_at(words, place - 1) not in _ON
     if words[place].text != "left" or text_at(words, place + 1) not in {"in", "on", "at", "over"}:
         return False
     side = place + 2 + (text_at(words, place + 2) in {"the", "his", "her"})

@@ -9,6 +9,7 @@ from fabella.dictation.items import Item, item_at, reads
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 _TWO = 2
+_NOT_TENDER = {"not tender", "non tender", "nontender"}
 _DENIALS = ("not", "n't", "nt")
 
 
@@ -47,7 +48,28 @@ def say_sore(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
         sore = item.text in {"sore", "bit sore"} and item.tag in {Tag.DESCRIBING, Tag.REASON}
         told = sore and _is_behind_site(items, place - 1) and _ends_there(items, place + 1)
         kept.append(replace(item, tag=Tag.SIGN, value=word, others=()) if told else item)
+        if _is_felt(items, place):
+            kept.append(Item(tag=Tag.SIGN, value=word, first=item.last, last=item.last, text="tender"))
     return kept
+
+
+def _is_felt(items: Sequence[Item], place: int) -> bool:
+    """Say whether a joint line is the heading of results alone: only soreness is felt for there."""
+    item = items[place]
+    opens = item_at(items, place - 1).is_break(".") or item_at(items, place - 1).tag is Tag.SIDE
+    if item.tag is not Tag.SITE or not opens or not str(item.value).startswith("joint_line_tenderness"):
+        return False
+    end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
+    told = [each for each in items[place + 1 : end] if not each.is_break(",", ":")]
+    results = [each for each in told if each.tag is Tag.DESCRIBING or each.text.startswith("neither")]
+    absent = [each for each in results if each.text.startswith("neither") or each.value.says == "absent"]
+    plain = all(
+        each in results
+        or each.tag in {Tag.SIDE, Tag.COMPARTMENT}
+        or each.is_mark("knee", "preposition", "and")
+        for each in told
+    )
+    return bool(absent) and len(absent) == len(results) and plain
 
 
 def _is_behind_site(items: Sequence[Item], at: int) -> bool:
@@ -63,6 +85,24 @@ def _ends_there(items: Sequence[Item], at: int) -> bool:
     after = item_at(items, at)
     joined = after.is_mark("and", "but") or after.tag in {Tag.COMPARTMENT, Tag.SIDE}
     return joined or (after.is_break() and after.text != "?")
+
+
+def label_by_stop(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which a place between stops labels what follows: "Joint line. Tender left."."""
+    kept = list(items)
+    for place, item in enumerate(items):
+        named = item.tag is Tag.SITE and item_at(items, place - 1).is_break(".")
+        stop = item_at(items, place + 1)
+        if not named or not stop.is_break(".") or stop.text == "?":
+            continue
+        end = next((at for at in range(place + 2, len(items)) if items[at].is_break(".")), len(items))
+        told = items[place + 2 : end]
+        signs = [each for each in told if each.sign is not None]
+        if signs and all(reads(each, "tenderness") for each in signs) and not any(map(is_site, told)):
+            first = next(each for each in told if each.tag is not Tag.SIDE and not each.is_break(","))
+            if first in signs or first.is_mark("no"):
+                kept[place + 1] = replace(stop, value=":")
+    return kept
 
 
 def label_by_comma(items: Sequence[Item]) -> list[Item]:
@@ -174,3 +214,18 @@ def last_gap(items: Sequence[Item], place: int) -> list[str]:
     start = max((each for each in range(place) if items[each].is_break(".")), default=-1)
     named = [str(each.value) for each in items[start + 1 : place] if each.tag is Tag.SITE]
     return [each for each in named if sign is not None and each in sign.at][-1:]
+
+
+def is_neither(items: Sequence[Item], at: int) -> bool:
+    """Say whether a word is of "neither lax nor", so that "tender" behind it is of the same ligament."""
+    both = (at, at - 1) if items[at].tag is Tag.DESCRIBING else (at,)
+    return item_at(items, both[-1]).text == "neither"
+
+
+def only_denies(items: Sequence[Item], at: int, place: int) -> bool:
+    """Say whether a sentence tells only that the other knee is not tender: there at least."""
+    between = items[at + 1 : place]
+    denied = items[place].text in _NOT_TENDER or any(item.is_mark("no") for item in between)
+    told = denied and any(item.tag is Tag.SIDE for item in between)
+    told = told and not any(item.is_mark("knee") for item in between)  # "right knee not tender": nowhere
+    return told and items[at].is_break(".") and item_at(items, place + 1).is_break(".")

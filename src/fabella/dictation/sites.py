@@ -7,14 +7,23 @@ from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item, item_at, reads
 from fabella.dictation.nodes import Head
-from fabella.dictation.site_lists import is_site, join_by_plus, label_by_comma, last_gap, say_again
+from fabella.dictation.site_lists import (
+    is_neither,
+    is_site,
+    join_by_plus,
+    label_by_comma,
+    label_by_stop,
+    last_gap,
+    only_denies,
+    say_again,
+)
 from fabella.dictation.vocabulary import Describing, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
 _WHOLES = {"bony_tenderness", "tenderness_patella"}  # what is tender there is a part of them
 _OWN_TWINS = {"tenderness_mcl": "tenderness_lcl", "tenderness_lcl": "tenderness_mcl"}
 
-_NOT_TENDER = {"not tender", "non tender", "nontender"}
+_AROUND = {"round", "around"}
 
 
 @dataclass(slots=True)
@@ -28,7 +37,7 @@ class _Found:
 
 def find_sites(items: list[Item]) -> list[Item]:
     """Return the items in which every sign that needs a site has it, and no site is left beside it."""
-    items = say_again(label_by_comma(join_by_plus(items)))
+    items = say_again(label_by_comma(label_by_stop(join_by_plus(items))))
     taken: set[int] = set()
     heads: dict[int, Item] = {}
     for place, item in enumerate(items):
@@ -37,6 +46,8 @@ def find_sites(items: list[Item]) -> list[Item]:
         found = _choose(items, place, taken)
         if not found.sites:
             found = _inherited(items, place, heads)
+        if item_at(items, place + 1).text in _AROUND and not reads(item, "tenderness"):
+            found = _Found([], [])  # "puffy round the kneecap" is not in front of it
         plural = found.plural or any(_is_pair(items[each]) for each in found.places)
         taken.update(found.places)
         pieces = tuple((items[each].first, items[each].last) for each in sorted([*found.places, place]))
@@ -98,12 +109,12 @@ def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> _Fo
         _skips(items[at])
         or items[at].is_break(",")
         or items[at].is_mark("preposition", "but")
-        or _is_neither(items, at)
+        or is_neither(items, at)
     ):
         at -= 1
     if reads(items[place], "gap"):
         return _Found([], last_gap(items, place))
-    if at > 0 and _only_denies(items, at, place):
+    if at > 0 and only_denies(items, at, place):
         return _Found([], _places_before(items, at, heads))
     if at < 0:
         return _Found([], [])
@@ -118,27 +129,12 @@ def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> _Fo
     return _Found([], [])
 
 
-def _is_neither(items: Sequence[Item], at: int) -> bool:
-    """Say whether a word is of "neither lax nor", so that "tender" behind it is of the same ligament."""
-    both = (at, at - 1) if items[at].tag is Tag.DESCRIBING else (at,)
-    return item_at(items, both[-1]).text == "neither"
-
-
 def _places_before(items: Sequence[Item], end: int, heads: dict[int, Item]) -> list[str]:
     """Return the sites of the tenderness that was told last in a sentence."""
     start = max((at for at in range(end) if items[at].is_break(".")), default=-1)
     told = [at for at in heads if start < at < end]
     head = heads[told[-1]].value if told else None
     return list(head.sites) if isinstance(head, Head) else []
-
-
-def _only_denies(items: Sequence[Item], at: int, place: int) -> bool:
-    """Say whether a sentence tells only that the other knee is not tender: there at least."""
-    between = items[at + 1 : place]
-    denied = items[place].text in _NOT_TENDER or any(item.is_mark("no") for item in between)
-    told = denied and any(item.tag is Tag.SIDE for item in between)
-    told = told and not any(item.is_mark("knee") for item in between)  # "right knee not tender": nowhere
-    return told and items[at].is_break(".") and item_at(items, place + 1).is_break(".")
 
 
 def _is_pair(item: Item) -> bool:

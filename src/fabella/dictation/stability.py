@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, item_at
-from fabella.dictation.vocabulary import Lexicon, Tag
+from fabella.dictation.items import Item, Quantity, item_at
+from fabella.dictation.vocabulary import Describing, Lexicon, Tag
 
 _WORDS = ("stable", "solid", "sound", "firm")
+_STABILITY = {"stable", "lax", "firm", "increased"}
 _AT = {Tag.BOW, Tag.ANGLE, Tag.COMPARTMENT}
 
 
@@ -35,3 +36,21 @@ def _is_limited(items: Sequence[Item], place: int) -> bool:
     if not item_at(items, place).is_mark("preposition"):
         return item_at(items, place).tag in _AT
     return item_at(items, place + 1).tag in {*_AT, Tag.UNKNOWN}
+
+
+def speaks_of_stability(item: Item) -> bool:
+    """Say whether a word tells how a ligament holds: a bend, millimetres, a grade, or that it is well."""
+    value = item.value
+    if item.tag is Tag.ANGLE:
+        return True
+    if isinstance(value, Quantity):
+        return value.unit == "mm"
+    if not isinstance(value, Describing):
+        return False
+    well = value.says == "good" and "alignment" not in value.fits
+    return well or value.key in _STABILITY or value.grade is not None or value.key in {"positive", "negative"}
+
+
+def is_stable(item: Item) -> bool:
+    """Say whether a word tells how stable something is."""
+    return isinstance(item.value, Describing) and item.value.key in _STABILITY

@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher, get_close_matches
 
-from fabella.dictation.items import Item
+from fabella.dictation.account import is_telling
+from fabella.dictation.items import Item, sentence_at
+from fabella.dictation.listed import load_listed
 from fabella.dictation.spans import Mark
-from fabella.dictation.understood import Became
+from fabella.dictation.understood import Became, Idle
 from fabella.dictation.vocabulary import Lexicon, Tag
 
 NOT_KNOWN = "the word is not known"
@@ -24,7 +26,11 @@ def marks_of_strangers(items: Sequence[Item], lexicon: Lexicon) -> list[Mark]:
     """Return the marks of words without a meaning; a run of them that nothing parts is one."""
     marks: list[Mark] = []
     after = False
-    for item in items:
+    for place, item in enumerate(items):
+        if _is_everyday(items, place):
+            marks.append(Mark(pieces=((item.first, item.last),), became=Became.FRAME, why=Idle.FILLER))
+            after = False
+            continue
         misspelt = item.tag is Tag.SIDE and not item.value and item.first < item.last
         if not (misspelt or item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere")):
             after = False
@@ -37,6 +43,17 @@ def marks_of_strangers(items: Sequence[Item], lexicon: Lexicon) -> list[Mark]:
             marks.append(mark)
         after = True
     return marks
+
+
+def _is_everyday(items: Sequence[Item], place: int) -> bool:
+    """Say whether a word is one of everyday speech in a sentence in which nothing tells of a knee."""
+    item = items[place]
+    listed = item.tag is Tag.UNKNOWN and item.value == item.text
+    if not listed or (item.text,) not in load_listed("everyday").names["words"]:
+        return False
+    names, sentence = load_listed("everyday").names["words"], sentence_at(items, place)
+    strange = any(each.tag is Tag.UNKNOWN and (each.text,) not in names for each in sentence)
+    return not strange and not any(is_telling(each) or each.tag is Tag.SIDE for each in sentence)
 
 
 def _is_plain(mark: Mark) -> bool:

@@ -7,12 +7,13 @@ from dataclasses import replace
 
 from fabella.dictation.items import Item, Quantity, item_at, reads, sentence_at
 from fabella.dictation.nodes import Head
-from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
+from fabella.dictation.stability import is_stable, speaks_of_stability
+from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 
 NOT_OF_WHAT = "of the alignment, or of the stress test?"
+_EITHER = "vargus"
 _HIGHEST_GRADE = 3
 _BENDS_DEG = (20, 25, 30)
-_STABILITY = {"stable", "lax", "firm", "increased"}
 
 
 def find_directions(items: list[Item], lexicon: Lexicon) -> list[Item]:
@@ -22,6 +23,8 @@ def find_directions(items: list[Item], lexicon: Lexicon) -> list[Item]:
     for place, item in enumerate(items):
         if item.tag is not Tag.BOW or _reaches_test(items, place) or _aligned(items, place):
             settled.append(item)
+        elif _is_beside_unknown(items, place):
+            settled.append(replace(item, tag=Tag.UNKNOWN, value=NOT_OF_WHAT, others=()))
         elif _stressed(items, place):
             word = replace(lexicon.stress, bow=item.value)
             settled.append(replace(item, tag=Tag.SIGN, value=word, others=()))
@@ -36,6 +39,14 @@ def find_directions(items: list[Item], lexicon: Lexicon) -> list[Item]:
     return settled
 
 
+def _is_beside_unknown(items: Sequence[Item], place: int) -> bool:
+    """Say whether "and" joins a direction to a word that is not known: "valgus and xyz stress"."""
+    joint, other, test = (item_at(items, place + step) for step in (1, 2, 3))
+    joined = joint.is_mark("and", "or") or joint.is_break("/")
+    doubtful = other.sign is not None and other.sign.name == _EITHER
+    return joined and (doubtful or (other.tag is Tag.UNKNOWN and is_stress(test)))
+
+
 def _joined_directions(items: Sequence[Item]) -> list[Item]:
     """Return the items in which a comma between two directions is an "and": "varus, valgus stable".
 
@@ -47,7 +58,7 @@ def _joined_directions(items: Sequence[Item]) -> list[Item]:
         behind = item.is_break(",", ":") and before.tag is Tag.BOW
         if behind and item.is_break(",") and after.tag is Tag.BOW and after.value != before.value:
             kept.append(replace(item, tag=Tag.MARK, value="and", text="and"))
-        elif not (behind and _is_stable(after) and _opens_clause(items, place - 2)):
+        elif not (behind and is_stable(after) and _opens_clause(items, place - 2)):
             kept.append(item)
     return kept
 
@@ -55,10 +66,6 @@ def _joined_directions(items: Sequence[Item]) -> list[Item]:
 def _opens_clause(items: Sequence[Item], place: int) -> bool:
     """Say whether nothing but another direction stands before a direction in its clause."""
     return item_at(items, place).is_break() or item_at(items, place).is_mark("and", "knee")
-
-
-def _is_stable(item: Item) -> bool:
-    return isinstance(item.value, Describing) and item.value.key in _STABILITY
 
 
 def _is_put_right(sentence: Sequence[Item]) -> bool:
@@ -125,7 +132,7 @@ def _stressed(items: Sequence[Item], place: int) -> bool:
     beside = _beside(items, place)
     graded = bool(beside) and isinstance(beside[0].value, Quantity) and not beside[0].value.unit
     in_list = graded and _follows_ligament(items, place) and beside[0].value.value <= _HIGHEST_GRADE
-    return in_list or _bent_on_a_side(items, place) or any(_speaks_of_stability(item) for item in beside)
+    return in_list or _bent_on_a_side(items, place) or any(speaks_of_stability(item) for item in beside)
 
 
 def _bent_on_a_side(items: Sequence[Item], place: int) -> bool:
@@ -166,19 +173,7 @@ def _beside(items: Sequence[Item], place: int) -> list[Item]:
 
 def _is_graded(following: Sequence[Item]) -> bool:
     """Say whether a grade, a result or a reading in millimetres comes next."""
-    return bool(following) and following[0].tag is not Tag.ANGLE and _speaks_of_stability(following[0])
-
-
-def _speaks_of_stability(item: Item) -> bool:
-    value = item.value
-    if item.tag is Tag.ANGLE:
-        return True
-    if isinstance(value, Quantity):
-        return value.unit == "mm"
-    if not isinstance(value, Describing):
-        return False
-    well = value.says == "good" and "alignment" not in value.fits
-    return well or value.key in _STABILITY or value.grade is not None or value.key in {"positive", "negative"}
+    return bool(following) and following[0].tag is not Tag.ANGLE and speaks_of_stability(following[0])
 
 
 def _aligned(items: Sequence[Item], place: int) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item, break_at
 from fabella.dictation.marks import ends_question, mark_at, opens_next
+from fabella.dictation.names import names_in
 from fabella.dictation.quantities import Numbers
 from fabella.dictation.short import (
     ABLE,
@@ -14,16 +15,15 @@ from fabella.dictation.short import (
     bracketed_side,
     empty_label,
     is_able,
-    is_auxiliary,
     is_full_range,
     is_graded,
     is_knee,
-    is_one,
     is_remaining,
     numerals,
     points_back,
+    says_present,
 )
-from fabella.dictation.tokens import Token, abbreviated, tokens_of
+from fabella.dictation.tokens import SIDES, Token, abbreviated, is_led_side, tokens_of
 from fabella.dictation.vocabulary import Describing, Lexicon, Meaning, Tag
 from fabella.dictation.words import Word, text_at
 
@@ -35,8 +35,6 @@ _ORDER = (
 _NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
 _BEFORE_NAMES = {"no", "not", "without", "with", "and"}
 _MOST_INSIDE = 2
-_SIDES = {"right", "left", "r", "l", "rt", "lt"}
-_BEFORE_SIDES = {"behind", "on", "onto", "dislocated", "lift", "raise", "straighten"}
 _WHOLE_KNEE = {"knee", "joint", "either", "both"}
 _ARTICLES = {"the", "his", "her", "their"}
 
@@ -69,8 +67,12 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
     numbers = Numbers(words, lexicon, _units(lexicon))
     items: list[Item] = []
     counting = numerals(words)
+    persons = names_in(words, lexicon)
     place = 0
     while place < len(words):
+        if place in persons:
+            place += 1
+            continue
         if place in counting:
             items.append(Item(tag=Tag.BREAK, value=".", first=place, last=place + 2))
             place += 2
@@ -117,7 +119,7 @@ def _little_word(place: int, text: _Text) -> Item | None:
         return None if side is None else replace(side, first=place, last=end)
     if is_remaining(text.words, place, text.sides):
         return Item(tag=Tag.SILENT, value=None, first=place, last=place + 1)
-    if is_one(text.words, place) or is_auxiliary(text.words, place, text.sides):
+    if says_present(text.words, place, text.sides):
         return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1, text="present")
     if is_full_range(text.words, place):
         full = [Token(stem, place, place + 1) for stem in ("full", "range")]
@@ -194,13 +196,13 @@ def _named(start: int, tokens: Sequence[Token], words: Sequence[Word], lexicon: 
         if below is None:
             if place == start:
                 return None
-            if (token.stem in lexicon.inside and len(inside) < _MOST_INSIDE) or _is_led_side(token, words):
+            if (token.stem in lexicon.inside and len(inside) < _MOST_INSIDE) or is_led_side(token, words):
                 inside.append(token)
             elif not _is_skipped(token, words, lexicon):
                 break
         else:
             node = below
-            if place > start and token.stem in _SIDES and tokens[place - 1].stem in lexicon.silent:
+            if place > start and token.stem in SIDES and tokens[place - 1].stem in lexicon.silent:
                 break  # "all of that was the right knee" is no "all right"
             if node.meanings and (not inside or _may_hold(node.meanings[0].tag, inside)):
                 best, meanings, skipped = place, node.meanings, len(inside)
@@ -221,18 +223,13 @@ def _named(start: int, tokens: Sequence[Token], words: Sequence[Word], lexicon: 
     )
 
 
-def _is_led_side(token: Token, words: Sequence[Word]) -> bool:
-    """Say whether a side stands inside a name: "behind the left knee"."""
-    return token.stem in _SIDES and words[token.first - 1].text in {*_ARTICLES, *_BEFORE_SIDES}
-
-
 def _is_skipped(token: Token, words: Sequence[Word], lexicon: Lexicon) -> bool:
     return token.stem in lexicon.silent or (token.stem == "-" and words[token.first].glued)
 
 
 def _may_hold(tag: Tag, inside: Sequence[Token]) -> bool:
     """Say whether a name may have such words inside it: a site only a side, "behind the left knee"."""
-    return tag is Tag.SIGN or (tag is Tag.SITE and all(token.stem in _SIDES for token in inside))
+    return tag is Tag.SIGN or (tag is Tag.SITE and all(token.stem in SIDES for token in inside))
 
 
 def _named_alone(first: int, last: int, words: Sequence[Word], lexicon: Lexicon) -> list[Item]:

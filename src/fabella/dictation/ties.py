@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, Quantity, item_at
+from fabella.dictation.items import Item, Quantity, item_at, reads
 from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 
 FOR_HOW_LONG = "stiff for a time: when?"
 _TIMES = ("min", "h")
 _REACH = 3
+_OF_FIVE = 5
 
 
 def tie_words(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
@@ -26,6 +27,10 @@ def tie_words(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
         item = items[place]
         if item.text == "glide" and _is_measured(items, place):
             kept.append(replace(item, tag=Tag.SIGN, value=_sign(lexicon, "patellar", "glide"), others=()))
+        elif reads(item, "extension") and item.text.startswith("knee") and _is_power(items, place + 1):
+            if len(kept) > 1 and kept[-1].is_break(",", ":") and reads(kept[-2], "power"):
+                del kept[-2:]  # "strength, knee extension 4 out of 5"
+            kept.append(replace(item, value=_sign(lexicon, "knee", "extension", "strength"), others=()))
         elif item.text in {"stiff", "stiffness"} and (time := _time_behind(items, place)):
             tied, place = _stiff(items, place, time, lexicon)
             kept.extend(tied)
@@ -47,6 +52,14 @@ def _is_measured(items: Sequence[Item], place: int) -> bool:
     """Say whether a number of quadrants follows, or stands before: "a 2 quadrant glide"."""
     at = place + 1 + item_at(items, place + 1).is_break(":", ",")
     return any(_unit(item_at(items, each)) == "quadrant" for each in (place - 1, at))
+
+
+def _is_power(items: Sequence[Item], place: int) -> bool:
+    """Say whether a number out of five comes first of what is said from a place on."""
+    while item_at(items, place).tag is Tag.SIDE or item_at(items, place).is_mark("preposition", "knee"):
+        place += 1
+    value = item_at(items, place).value
+    return isinstance(value, Quantity) and value.out_of == _OF_FIVE
 
 
 def _unit(item: Item) -> str:

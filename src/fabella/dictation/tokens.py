@@ -9,6 +9,20 @@ from fabella.dictation.vocabulary import Lexicon
 from fabella.dictation.words import Word, text_at
 
 _LONGEST_SLIP = 4
+SIDES = {"right", "left", "r", "l", "rt", "lt"}
+_BEFORE_SIDES = {
+    "the",
+    "his",
+    "her",
+    "their",
+    "behind",
+    "on",
+    "onto",
+    "dislocated",
+    "lift",
+    "raise",
+    "straighten",
+}
 _SIDES = {"r", "l"}
 _ROOTS = ("1", "2", "3", "4", "5")
 _STRAIGHT_ON = {"-", "to", "/"}
@@ -61,3 +75,8 @@ def _is_range(words: Sequence[Word], place: int) -> bool:
     further = text_at(words, place + 1)
     goes_on = after.text in _STRAIGHT_ON and further.isdecimal() and len(further) > 1
     return goes_on or after.text.startswith("+") or after.text in {"mm", "deg", "°", "degrees", "plus"}
+
+
+def is_led_side(token: Token, words: Sequence[Word]) -> bool:
+    """Say whether a side stands inside a name: "behind the left knee"."""
+    return token.stem in SIDES and words[token.first - 1].text in _BEFORE_SIDES

@@ -149,10 +149,24 @@ def _turns(text: str, stamps: Sequence[tuple[int, int]]) -> list[_Turn]:
         return []
     ends = [(start, begins, who, name) for start, begins, who, name in found]
     ends.append((len(text), len(text), "", ""))
+    candidates = any(who == "candidates" for *_, who, _ in found)
     return [
-        _Turn(start=start, begins=begins, end=following[0], who=who, name=name)
+        _Turn(
+            start=start,
+            begins=begins,
+            end=following[0],
+            who=_role(who, name, candidates=candidates),
+            name=name,
+        )
         for (start, begins, who, name), following in pairwise(ends)
     ]
+
+
+def _role(who: str, name: str, *, candidates: bool) -> str:
+    """Return the kind of a speaker; where a candidate speaks, who is examined examines the patient."""
+    if who == "candidates":
+        return "examines"
+    return "others" if candidates and name.startswith("examiner") else who
 
 
 def _names(text: str, openings: set[int]) -> Iterator[tuple[int, int, str, str]]:
@@ -170,7 +184,7 @@ def _who(name: str) -> str:
     """Return the kind of speaker that a name is, or nothing."""
     listed = load_listed("speakers").names
     bare = _NUMBER.sub("", name)
-    for kind in ("examines", "others", "numbered"):
+    for kind in ("examines", "others", "candidates", "numbered"):
         if any(tuple(each.split()) in listed[kind] for each in (name, bare, bare.rstrip("."))):
             return kind
     first = name.split(maxsplit=1)[0]

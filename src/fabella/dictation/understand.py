@@ -9,8 +9,10 @@ from functools import cache
 from fabella.anatomy import Side
 from fabella.dictation.account import account
 from fabella.dictation.affirmed import part_affirmed
+from fabella.dictation.announced import name_announced
 from fabella.dictation.attach import Attach
 from fabella.dictation.bad_one import settle_bad_one
+from fabella.dictation.beside import name_headings
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
 from fabella.dictation.contrasts import part_subjects
@@ -29,6 +31,7 @@ from fabella.dictation.lump_findings import of_lump
 from fabella.dictation.meaning import meaning
 from fabella.dictation.nodes import nodes_of
 from fabella.dictation.nothings import settle_noughts
+from fabella.dictation.ordered import name_in_order
 from fabella.dictation.outcome import Judge, Outcome
 from fabella.dictation.pains import join_pains
 from fabella.dictation.person import Person, gather
@@ -36,6 +39,7 @@ from fabella.dictation.proposal import Proposal
 from fabella.dictation.proposals import Proposals
 from fabella.dictation.settle import settle
 from fabella.dictation.sides import place_sides
+from fabella.dictation.similes import leave_wellbeing
 from fabella.dictation.spans import Mark, tile
 from fabella.dictation.strangers import marks_of_strangers
 from fabella.dictation.supposed import leave_supposed
@@ -61,15 +65,18 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     lexicon = _lexicon(protocol)
     words, others = take_turns(text, lexicon)
     items, conversation = leave_conversation(tag(words, lexicon), words)
+    items = leave_wellbeing(items, words)
     items = leave_supposed(items, words, [piece for mark in conversation for piece in mark.pieces])
     items = leave_elsewhere(restore_nouns(items, words, lexicon), words)
-    items = part_subjects(items, words)
+    items = name_in_order(items, words)
+    items = part_subjects(name_announced(items), words)
     items = settle_bad_one(part_looked_at(part_affirmed(items, words), words))
     person, spoken = gather(join_pains(items, lexicon))
     fit = Fit(protocol, lexicon)
     settled = settle_noughts(settle(spoken, lexicon), fit)
     events = complete(correct(parse(nodes_of(settled), Attach(fit)), fit), fit, lexicon)
     place_sides(events)
+    name_headings(events)
     outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
     proposals = Proposals(protocol, lexicon).of(events, outcomes)
     _complaints(proposals, person, protocol)

@@ -28,13 +28,16 @@ class Word:
     """One word, number or mark of the text.
 
     ``text`` is in lower case with plain hyphens and without a possessive; ``stem`` also without a plural;
-    ``glued`` says that nothing, not even a blank, stands before it.
+    ``glued`` says that nothing, not even a blank, stands before it, ``capital`` that a capital letter opens
+    it, and ``possessive`` that an "'s" was left out of it.
     """
 
     start: int
     end: int
     text: str
     glued: bool
+    capital: bool = False
+    possessive: bool = False
 
     @property
     def stem(self) -> str:
@@ -57,7 +60,12 @@ def split(text: str) -> tuple[Word, ...]:
     words: list[Word] = []
     for start, end in _runs(text):
         glued = bool(words) and words[-1].end == start
-        words.append(Word(start=start, end=end, text=_plain(text[start:end]), glued=glued))
+        piece = text[start:end]
+        plain, owns = _plain(piece), piece.translate(_SAME_CHARACTER).casefold().endswith("'s")
+        word = Word(
+            start=start, end=end, text=plain, glued=glued, capital=piece[0].isupper(), possessive=owns
+        )
+        words.append(word)
         _end_with_mark(words)
     return tuple(words)
 

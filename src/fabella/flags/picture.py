@@ -66,7 +66,8 @@ def swollen(knee: Knee) -> Truth:
     """
     if knee.has("prepatellar_swelling"):
         return effusion(knee)
-    return agreed(effusion(knee), hint(knee.has("swelling_visible")), hint(knee.said("swelling_noticed")))
+    seen_or_told = (knee.has("swelling_visible"), knee.has("synovial_thickening"), knee.said("swelling_noticed"))
+    return agreed(effusion(knee), *map(hint, seen_or_told))
 
 
 def hot(knee: Knee) -> Truth:
