@@ -16,14 +16,15 @@ A text goes through these stages, each in its module, in this order (``understan
     looked at, ``contrasts`` where a knee is the subject, ``bad_one`` which of two knees is the bad one.
 3.  The person (``person``, ``nobody``, ``pains``): age, sex, time, mechanism and complaint are taken out.
 4.  Settled items (``settle``): words with two meanings get one by their neighbours, one small module for each
-    kind (``noes``, ``nothings``, ``pairs``, ``boths``, ``bends``, ``stress``, ``signed``, ``sites`` ...). Here
-    a sign that needs a place or details becomes a head that has them.
+    kind (``noes``, ``nothings``, ``pairs``, ``boths``, ``bends``, ``stress``, ``signed``, ``sites`` ...).
+    Here a sign that needs a place or details becomes a head that has them.
 5.  Nodes (``nodes``): heads, what may be said of them, sides, gaps and turns, as the grammar sees them.
 6.  Events (``clauses``): every run of nodes is parsed at once. ``attach`` weighs which word belongs to which
     sign, ``fitting`` says what can be said of which, ``builder`` makes claims (``claims``) of the best split.
 7.  Complete claims (``corrections``, then ``lists``): what was put right replaces what it corrects; a "no"
     and a result reach all that share them (``sharing``, ``stray``); a result without a sign gets that of the
-    one before (``carry``), "the same" that of the test before (``likewise``), or it means a whole knee (``normal``), or implies its sign (``implied``).
+    one before (``carry``), "the same" that of the test before (``likewise``), or it means a whole knee
+    (``normal``), or implies its sign (``implied``).
 8.  Sides (``sides``): which knee a claim is about, by the part that each named side plays (``roles``).
 9.  Meaning (``meaning``): what a claim amounts to (``outcome``), by the reader of its sign (``movement``,
     ``ligaments``, ``places``, ``scales`` ...) or the plain one (``plain``); history by ``history``.
