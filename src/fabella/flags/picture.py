@@ -66,8 +66,8 @@ def swollen(knee: Knee) -> Truth:
     """
     if knee.has("prepatellar_swelling"):
         return effusion(knee)
-    seen_or_told = (knee.has("swelling_visible"), knee.has("synovial_thickening"), knee.said("swelling_noticed"))
-    return agreed(effusion(knee), *map(hint, seen_or_told))
+    found = map(knee.has, ("swelling_visible", "synovial_thickening"))
+    return agreed(effusion(knee), *map(hint, (*found, knee.said("swelling_noticed"))))
 
 
 def hot(knee: Knee) -> Truth:
