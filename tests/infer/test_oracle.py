@@ -17,7 +17,7 @@ from tests.infer.small import SOME, small_knowledge, small_lesions
 
 SETTING = Setting(setting="sports_clinic", acuity="acute", age_years=24, sex="male", mechanism="twist")
 
-TISSUE = {"osteotomy": "bone", "acl_reconstruction": "ligament"}
+TISSUES = {"osteotomy": ("bone",), "acl_reconstruction": ("ligament", "anterior_cruciate")}
 IMAGES = (
     ImageRead(image="mri", shows=frozenset({"acl_tear", "lateral_meniscus_tear"})),
     ImageRead(image="radiograph", shows=frozenset()),
@@ -134,13 +134,13 @@ class PlainNetwork:
     def _while_healing(self, cause: Cause) -> Cause:
         """Return a cause in a knee that heals: what it shows of itself takes the place of the leak."""
         for row in self.model.knowledge.healing:
-            if row.tissue not in ("", TISSUE.get(self.setting.operation)):
+            if row.tissue not in ("", *TISSUES.get(self.setting.operation, ())):
                 continue
             if not cause.parts and (row.manifestation, row.within_weeks) == (
                 cause.manifestation,
                 self.setting.healing,
             ):
-                cause = replace(cause, at_least=row.at_least)  # rows of one tissue stand behind the others
+                cause = replace(cause, at_least=row.at_least)  # the narrower, the further behind
         return cause
 
     def add_sign(self, observation: Observation) -> None:

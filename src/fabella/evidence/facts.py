@@ -9,17 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from fabella.evidence.source import Provenance
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Footing:
-    """What a number, or all of a row, rests on: ``keys`` names its sources, none where it is judgement."""
-
-    provenance: Provenance
-    source: str
-    keys: tuple[str, ...] = ()
-    note: str = ""
+from fabella.evidence.operated import AfterOperation, Healing, MendedRate, Review
+from fabella.evidence.source import Footing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,38 +91,6 @@ class ReplacedRate(Footing):
     """How common a lesion is in one column among total prostheses, whatever the age and sex."""
 
     rate: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AfterOperation(Footing):
-    """By what an operation on the knee within a year multiplies the odds of a lesion.
-
-    ``within_weeks``: the last week of healing in which it does; None for the whole year.
-    """
-
-    odds: float
-    within_weeks: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MendedRate(Footing):
-    """How common a lesion is, whatever the age and sex, where it was operated on since the trouble began."""
-
-    rate: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Healing(Footing):
-    """How often a knee shows a manifestation, after an operation that went well; numbers as of a `Cause`.
-
-    ``tissue``: only after an operation on "bone" (set or cut) or "ligament" (reconstructed); "" after any.
-    """
-
-    within_weeks: int
-    tissue: str
-    manifestation: str
-    at_least: tuple[float, ...]
-    strength: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,6 +193,7 @@ class Knowledge:
     first_images: tuple[FirstImage, ...] = ()
     aspects: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
     healing: tuple[Healing, ...] = ()
+    reviews: tuple[Review, ...] = ()
     at_ages: tuple[Cause, ...] = ()
 
     @property

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fabella.evidence.facts import Footing, Knowledge
+from fabella.evidence.facts import Knowledge
+from fabella.evidence.source import Footing
 
 
 def tables(knowledge: Knowledge) -> dict[str, Sequence[Footing]]:
@@ -21,6 +22,7 @@ def tables(knowledge: Knowledge) -> dict[str, Sequence[Footing]]:
         "after an operation": tuple(each.after_operation for each in bases if each.after_operation),
         "what an operation mends": tuple(each for base in bases for each in base.mended.values()),
         "an operated knee itself": knowledge.healing,
+        "only a review": knowledge.reviews,
         "shares of levels by age": tuple(each for base in bases for each in base.shares_by_age.values()),
         "images": knowledge.images,
         "first images": knowledge.first_images,

@@ -30,6 +30,7 @@ from fabella.evidence.links import (
     image,
     indicator,
     mechanism,
+    review,
 )
 from fabella.evidence.loader import LATEST, edition_folder
 from fabella.evidence.rates import (
@@ -63,6 +64,7 @@ _ONCE: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "images": ("image", "lesion"),
         "first_images": ("lesion", "level", "image"),
         "healing": ("within_weeks", "tissue", "manifestation"),
+        "reviews": ("operation", "within_weeks"),
         "aspects": ("sign", "aspect"),
     }
 )
@@ -98,6 +100,7 @@ def read_knowledge(edition: Traversable) -> Knowledge:
         images=images,
         first_images=tuple(read("first_images", first_image(rates, {each.image for each in images}))),
         healing=tuple(read("healing", healing)),
+        reviews=tuple(read("reviews", review)),
         aspects=_aspects(read("aspects", lambda row, _: (row["sign"], row["aspect"], row["levels"]))),
     )
     if reader.problems:

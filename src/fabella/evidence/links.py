@@ -7,11 +7,12 @@ from itertools import pairwise
 from typing import Any, TypeAlias
 
 from fabella.errors import suggestion
-from fabella.evidence.facts import AccuracyUsed, Cause, Company, FirstImage, Healing, Image, Indicator
+from fabella.evidence.facts import AccuracyUsed, Cause, Company, FirstImage, Image, Indicator
+from fabella.evidence.operated import Healing, Review
 from fabella.evidence.rates import probability
 
 LEAK = "leak"
-TISSUES = ("bone", "ligament")
+TISSUES = ("bone", "ligament", "anterior_cruciate")
 """What an operation sets, cuts or replaces, where that makes a difference to what is usual after it."""
 
 Row: TypeAlias = dict[str, str]
@@ -63,6 +64,16 @@ def healing(row: Row, rests: dict[str, Any]) -> Healing:
         manifestation=row["manifestation"],
         at_least=_at_least(row),
         strength=float(row["strength"]),
+        **rests,
+    )
+
+
+def review(row: Row, rests: dict[str, Any]) -> Review:
+    """Return how many operated knees only come for a review; raise `ValueError` as `cause` does."""
+    return Review(
+        operation=row["operation"],
+        within_weeks=int(row["within_weeks"]),
+        share=probability(row["share"]),
         **rests,
     )
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from fabella.errors import suggestion
-from fabella.evidence.facts import AfterOperation, BaseRate, Footing, LevelShares, MendedRate, ReplacedRate
+from fabella.evidence.facts import BaseRate, LevelShares, ReplacedRate
+from fabella.evidence.operated import AfterOperation, MendedRate
+from fabella.evidence.source import Footing
 
 RATE_COLUMNS = (
     "acute_emergency",

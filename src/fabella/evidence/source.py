@@ -143,3 +143,13 @@ def require(thing: object, field: str, kind: type) -> None:
     value = getattr(thing, field)
     if not isinstance(value, kind):
         raise EvidenceError(f"{type(thing).__name__} needs a {kind.__name__} as its {field}, not {value!r}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Footing:
+    """What a number, or all of a row, rests on: ``keys`` names its sources, none where it is judgement."""
+
+    provenance: Provenance
+    source: str
+    keys: tuple[str, ...] = ()
+    note: str = ""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from fabella.evidence.facts import Footing, Knowledge
+from fabella.evidence.facts import Knowledge
 from fabella.evidence.named import AGE_WORDS, Names
+from fabella.evidence.source import Footing
 from fabella.stats.written import number_words, percent_words, share_words, spaced
 
 _ACCURACY = """\
@@ -20,7 +21,12 @@ _LINKS = """\
 What brings a manifestation about, and how surely a sign shows it, where that is more than judgement. The
 chance is of the first degree or more; *worth* is the number of imagined knees that keeps it uncertain."""
 
-_DONE = {"": "an operation", "bone": "an operation of bone", "ligament": "the reconstruction of a ligament"}
+_DONE = {
+    "": "an operation",
+    "bone": "an operation of bone",
+    "ligament": "the reconstruction of a ligament",
+    "anterior_cruciate": "the reconstruction of an anterior cruciate ligament",
+}
 
 _RATES = "## How common\n\nRates of the model with a footing of their own."
 _LEVELS = (

@@ -35,9 +35,12 @@ The drawer stays: it tests how steady the prosthesis is.
 """
 _TISSUES = {
     **dict.fromkeys(("fracture_fixation", "osteotomy"), "bone"),
-    **dict.fromkeys(("acl_reconstruction", "ligament_reconstruction"), "ligament"),
+    "acl_reconstruction": "anterior_cruciate",
+    "ligament_reconstruction": "ligament",
 }
 """What an operation set, cut or replaced, where that leaves more, or for longer, than any operation does."""
+WIDER = {"anterior_cruciate": "ligament"}
+"""What holds of every ligament that was reconstructed holds of this one."""
 HEALS_WEEKS = 26
 """How long a knee heals; what an operation leaves for longer has periods of its own (judgement)."""
 _SILENT_IN_A_PROSTHESIS = frozenset((*_SHOWN_BY_A_PROSTHESIS, *_VOID_IN_A_PROSTHESIS))
@@ -54,7 +57,7 @@ class Setting:
     prosthesis; ``partly_replaced``: whether a part of it is one; ``operated_lately``: whether it was operated
     on within a year; ``healing``: while something is usual after an operation, the last week of the period
     in which it is; ``operation``: which operation that was, whatever it was for; ``mended``: the operation
-    that was done since the trouble began.
+    that was done since the trouble began; ``reviewed``: share of such knees that only come for a review.
     """
 
     setting: str | None = None
@@ -70,6 +73,7 @@ class Setting:
     healing: int | None = None
     operation: str = ""
     mended: str = ""
+    reviewed: float = 0.0
 
     @property
     def is_sound(self) -> bool:
@@ -83,7 +87,7 @@ class Setting:
 
     @property
     def tissue(self) -> str:
-        """Return "bone" or "ligament" while it shows that this was operated on, "" otherwise."""
+        """Return what `tissue_of` does while it shows that this was operated on, "" otherwise."""
         return "" if self.healing is None else tissue_of(self.operation)
 
     @property
@@ -114,7 +118,7 @@ class Setting:
 
 
 def tissue_of(operation: str) -> str:
-    """Return "bone" or "ligament" when an operation sets, cuts or replaces that, "" when it does neither."""
+    """Return "bone", "anterior_cruciate" or "ligament" when an operation sets, cuts or replaces it, or ""."""
     return _TISSUES.get(operation, "")
 
 

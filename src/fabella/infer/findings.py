@@ -13,6 +13,7 @@ from fabella.infer.operated import (
     healing_weeks,
     latest_procedure,
     mended_by,
+    only_reviewed,
     operated_lately,
     procedure_is,
     replaced,
@@ -100,6 +101,7 @@ def _knee(
         healing=healing,
         operation=latest_procedure(examination, side) if healing is not None else "",
         mended=mended,
+        reviewed=only_reviewed(examination, side, knowledge) if symptomatic else 0.0,
     )
     known = knowledge.indicators
     of_person = symptomatic or context.without_complaint

@@ -3,7 +3,8 @@
 It is warm and full, does not bend or straighten fully, has a thin thigh and hurts, over the bone where one
 was set or cut. What of this is usual at that time tells of no lesion, so that the leak of each such
 manifestation is that of an operated knee without a complication. After small operations it is over sooner.
-Each is usual for a time of its own: a thigh stays thin for years after a ligament was reconstructed.
+Each is usual for a time of its own: a thigh stays thin for years after a ligament was reconstructed, and a
+reconstructed anterior cruciate ligament is often a little longer than the other, with a firm end.
 """
 
 from __future__ import annotations
@@ -12,8 +13,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from fabella.evidence.facts import Healing, Knowledge
-from fabella.infer.context import Setting, tissue_of
+from fabella.evidence.facts import Knowledge
+from fabella.evidence.operated import Healing
+from fabella.infer.context import WIDER, Setting, tissue_of
 from fabella.infer.network import Manifestation
 
 SOONER = 2.0
@@ -44,15 +46,15 @@ def heals_within_weeks(
     if days is None:
         return None
     weeks = days / _DAYS_A_WEEK * (SOONER if small else 1.0)
-    tissues = ("", tissue_of(operation))
+    tissues = _tissues(tissue_of(operation))
     periods = sorted({row.within_weeks for row in knowledge.healing if row.tissue in tissues})
     return next((each for each in periods if weeks <= each), None)
 
 
 def healing_alone(setting: Setting) -> float:
-    """Return the chance (0 to 1) that a knee has nothing but that it heals; 0 when it does not."""
+    """Return the chance (0 to 1) that a knee only heals or comes for its review, else 0."""
     if not setting.heals:
-        return 0.0
+        return 0.0 if setting.acuity == "acute" else setting.reviewed
     of_late = setting.acuity == "acute" and not setting.mended
     return ALONE_ACUTE if of_late else ALONE
 
@@ -67,7 +69,12 @@ def usual_while_healing(manifestation: str, knowledge: Knowledge, setting: Setti
         for each in knowledge.healing
         if (each.manifestation, each.within_weeks) == (manifestation, setting.healing)
     }
-    return rows.get(setting.tissue, rows.get(""))
+    return next((rows[each] for each in _tissues(setting.tissue) if each in rows), None)
+
+
+def _tissues(own: str) -> tuple[str, ...]:
+    """Return the tissues whose rows hold, the narrowest first."""
+    return own, WIDER.get(own, ""), ""
 
 
 def while_healing(manifestation: Manifestation, knowledge: Knowledge, setting: Setting) -> Manifestation:

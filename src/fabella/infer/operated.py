@@ -8,6 +8,7 @@ from fabella.infer.context import PROSTHESIS
 from fabella.infer.healing import heals_within_weeks
 from fabella.record import Examination, ProcedureName
 
+DAYS_A_WEEK = 7
 LATELY_DAYS = 365
 """How long after an operation what follows from it is commoner: stiffness, infection (judgement)."""
 
@@ -60,3 +61,20 @@ def healing_weeks(examination: Examination, side: Side, knowledge: Knowledge) ->
         operation=latest_procedure(examination, side),
         knowledge=knowledge,
     )
+
+
+def only_reviewed(examination: Examination, side: Side, knowledge: Knowledge) -> float:
+    """Return the share (0 to 1) of knees operated on as long ago that only come for a review of it.
+
+    0 when what is complained of began after the operation, or nobody knows the day of it.
+    """
+    days = examination.days_since_operation(side)
+    if days is None or examination.operated_since_onset(side) is False:
+        return 0.0
+    name = latest_procedure(examination, side)
+    later = {
+        row.within_weeks: row.share
+        for row in knowledge.reviews
+        if row.operation == name and days <= row.within_weeks * DAYS_A_WEEK
+    }
+    return later[min(later)] if later else 0.0

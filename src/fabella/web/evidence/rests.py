@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fabella.evidence import RECALLED, Edition, Provenance, Source, Sourced
-from fabella.evidence.facts import Footing
 from fabella.evidence.plain import plain
+from fabella.evidence.source import Footing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,8 @@ from typing import TypeVar
 
 from fabella.anatomy import Lesions
 from fabella.evidence import Edition, SourceEvidence
-from fabella.evidence.facts import BaseRate, Footing, Knowledge
+from fabella.evidence.facts import BaseRate, Knowledge
+from fabella.evidence.source import Footing
 from fabella.protocol import Protocol
 from fabella.stats.written import spaced
 from fabella.web.evidence.measures import measure_name
