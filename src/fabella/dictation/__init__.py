@@ -5,8 +5,8 @@ A text goes through these stages, each in its module, in this order (``understan
 1.  Words (``words``, ``tokens``): the text as words, numbers and marks with their places; slips of the ear
     put right.
 2.  Items (``tagging``): groups of words with the part they play. The longest name in the ``lexicon`` wins,
-    and numbers are read in their company (``numbers`` the plain number, then ``times``, ``sizes``, ``grades``
-    and ``quantities``, each building on the one before); ``marks`` and ``short`` read marks and little words.
+    and numbers are read in their company (``numbers`` the plain number, then ``times``, ``ages``, ``sizes``,
+    ``grades`` and ``quantities``, each building on the one before); ``marks`` and ``short`` read marks and little words.
     What is left is unknown, and stays so to the end (``strangers``), but for what people are called
     (``names``). ``ordered`` gives two results their knees where an order was said, ``announced`` makes a
     heading of what is tested for, ``similes`` doubts "he's fine". ``conversation`` puts aside what is said
@@ -29,7 +29,8 @@ A text goes through these stages, each in its module, in this order (``understan
 9.  Meaning (``meaning``): what a claim amounts to (``outcome``), by the reader of its sign (``movement``,
     ``ligaments``, ``places``, ``scales`` ...) or the plain one (``plain``); history by ``history``.
 10. Proposals (``proposals``): findings of each knee, or a question; "the same" (``same``) and a whole knee
-    (``whole``) are filled in, and what does not agree is asked about (``conflicts``).
+    (``whole``) are filled in; what does not agree is asked about (``conflicts``), and so is what is well but
+    for a "but" that was not understood (``contradicted``).
 11. Spans (``account``, ``spans``): every character belongs to one span, the words that plainly tell of an
     image (``images``) to its own; what was recognised and is neither proposed nor asked about must have one
     of a few reasons, or is asked about.

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from fabella.anatomy import Side, other
-from fabella.dictation.items import Item, sentence_at
+from fabella.dictation.items import Item, item_at, sentence_at
 from fabella.dictation.nobody import OCCASION, nobody_complains, tells_of_trouble
 from fabella.dictation.vocabulary import Meaning, SignWord, Tag
-from fabella.record import Context, Mechanism, Patient, Sex
+from fabella.record import Context, Mechanism, Patient, Setting, Sex
 
 _INJURIES = {
     "pop_heard",
@@ -82,8 +82,11 @@ def _overhear(person: Person, items: Sequence[Item], place: int) -> None:
 
 
 def _is_of_the_patient(items: Sequence[Item], place: int) -> bool:
-    """Say whether an age is the patient's own, and a time that since the onset."""
+    """Say whether an age or sex is the patient's own, and a time that since the onset."""
     fact, _ = items[place].value
+    behind = item_at(items, place + 1)
+    if fact == "sex" and behind.tag is Tag.PERSON and behind.value[0] == "age_years":
+        return not behind.of
     if fact in {"onset_days", "yesterday"}:
         return _tells_onset(items, place)
     return fact != "age_years" or not items[place].of
@@ -152,6 +155,8 @@ def _take(person: Person, fact: str, value: object) -> bool:
         person.patient = replace(person.patient, sex=Sex(str(value)))
     elif fact == "mechanism":
         person.context = replace(person.context, mechanism=Mechanism(str(value)))
+    elif fact == "setting":
+        person.context = replace(person.context, setting=Setting(str(value)))
     elif fact == "onset_days" and isinstance(value, float):
         person.context = replace(person.context, onset_days=value)
     elif fact == "yesterday":

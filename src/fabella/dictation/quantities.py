@@ -27,7 +27,7 @@ class Numbers(Grades):
 
     def at(self, place: int) -> Item | None:
         """Return the longest thing that a number at this word belongs to."""
-        of_the_person = (self._age, self._sex, self._this_morning, self._ago, self._within)
+        of_the_person = (self._age, self._sex, self._department, self._this_morning, self._ago, self._within)
         of_the_knee = (
             self._size,
             self._power,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from fabella.dictation.ages import Ages
 from fabella.dictation.items import Item, Quantity
-from fabella.dictation.times import Times
 from fabella.dictation.vocabulary import Tag
 
 _BY = {"x", "×", "by"}
@@ -11,7 +11,7 @@ _LENGTHS = {"cm", "mm"}
 _TWO = 2
 
 
-class Sizes(Times):
+class Sizes(Ages):
     """Reads diameters that stand together in one text."""
 
     def _size(self, place: int) -> Item | None:

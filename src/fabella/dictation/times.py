@@ -1,4 +1,4 @@
-"""Ages and times among the words of a text, and the small steps with which all numbers are read."""
+"""Times among the words of a text, and the small steps with which all numbers are read."""
 
 from __future__ import annotations
 
@@ -15,13 +15,11 @@ _HOURS = {"h": 1.0, "min": 1 / 60, "day": 24.0}
 _ABOUT = {"about", "around", "approximately", "nearly", "over"}
 _LATELY = {"the", "last", "past"}
 _AGED = {"yo", "o", "old"}
-_OF_ANOTHER = {"his", "her", "their", "my", "whose"}
 _OF_COMPLAINT = {"pain", "swelling", "symptoms", "discomfort", "trouble"}
 _INJURY = {"injury", "fall", "twist", "twisting", "accident", "blow"}
 _NEAR = 8
-_ENDS = {"", ".", ",", ";", ":", "\n"}
+ENDS_CLAUSE = {"", ".", ",", ";", ":", "\n"}
 _DENY = {"no", "not", "without", "never"}
-_PERSONS = {"he", "she", "who", "patient", "man", "woman", "gentleman", "lady", "boy", "girl", "lad", "chap"}
 _PARTS = {"24": "h", "7": "day", "52": "week", "12": "month"}
 """A number of hours, days, weeks or months, as parts of a day, week or year: "3/7" (common practice)."""
 _DAYS = {"h": 1 / 24, "day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
@@ -29,33 +27,11 @@ _DAYS = {"h": 1 / 24, "day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
 
 @dataclass(frozen=True, slots=True)
 class Times:
-    """Reads ages and times of one text; each method returns an item that begins at a word, or None."""
+    """Reads times of one text; each method returns an item that begins at a word, or None."""
 
     words: Sequence[Word]
     lexicon: Lexicon
     units: dict[str, str]
-
-    def _age(self, place: int) -> Item | None:
-        found = self._plain(place)
-        if found is not None:
-            for names in (("year", "old"), ("yr", "old"), ("yo",), ("y", "/", "o"), ("year", "of", "age")):
-                end = self._after(found[1], names)
-                if end is not None:
-                    item = self._item(Tag.PERSON, ("age_years", found[0]), place, end)
-                    return replace(item, of=self._text(place - 1) in _OF_ANOTHER)
-            if self._ages(place) and self._text(found[1]) in {"m", "f"} and self._glued(found[1]):
-                return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
-            if self._is_of_a_person(place) and self._text(found[1]) in {*_ENDS, "and"}:
-                return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
-        if self._text(place) == "aged" and (found := self._plain(place + 1)):
-            return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
-        return None
-
-    def _is_of_a_person(self, place: int) -> bool:
-        """Say whether it is told of the patient alone: "this gentleman is 42", "she's 31"."""
-        if self._text(place - 1) in {"is", "who's"}:
-            return self._text(place - 1) == "who's" or self._text(place - 2) in _PERSONS
-        return self._text(place - 1) in {"he's", "she's"}
 
     def _ago(self, place: int) -> Item | None:
         """Return a time since something: "three weeks ago", "over the last month", "2 days after a fall"."""
@@ -104,7 +80,7 @@ class Times:
     def _goes_back(self, place: int) -> bool:
         """Say whether a word makes a time that since the onset: "seven weeks on", "2 days after a fall"."""
         if self._text(place) == "on":
-            return self._text(place + 1) in _ENDS
+            return self._text(place + 1) in ENDS_CLAUSE
         return self._text(place) in {"after", "following", "since"} and self._names_injury(place + 1)
 
     def _names_complaint(self, place: int) -> bool:
@@ -112,7 +88,7 @@ class Times:
         for at in range(place, place + _NEAR):
             if self._text(at) in _OF_COMPLAINT:
                 return True
-            if self._text(at) in _ENDS or self._text(at) in _DENY:
+            if self._text(at) in ENDS_CLAUSE or self._text(at) in _DENY:
                 return False
         return False
 

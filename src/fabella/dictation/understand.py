@@ -15,6 +15,7 @@ from fabella.dictation.bad_one import settle_bad_one
 from fabella.dictation.beside import name_headings
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
+from fabella.dictation.contradicted import ask_before_but
 from fabella.dictation.contrasts import part_subjects
 from fabella.dictation.conversation import leave_conversation
 from fabella.dictation.corrections import correct
@@ -79,13 +80,16 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     name_headings(events)
     outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
     proposals = Proposals(protocol, lexicon).of(events, outcomes)
+    images = read_images(text, words)
+    marked = [*_marks(proposals, person, settled, lexicon), *conversation, *others]
+    marked = _with_images([*marked, *account(spoken, events, marked)], images)
+    ask_before_but(proposals, settled, marked)
     _complaints(proposals, person, protocol)
     give_gait_its_side(proposals, person.context.complained_of)
     history = History(answer for one in proposals for answer in one.answers)
     denied = _denials(person, history, protocol)
     findings = _in_order((each for one in proposals for each in one.findings), protocol)
     marks = [*_marks(proposals, person, settled, lexicon), *denied, *conversation, *others]
-    images = read_images(text, words)
     return Understood(
         text=text,
         spans=tile(text, words, _with_images([*marks, *account(spoken, events, marks)], images)),
