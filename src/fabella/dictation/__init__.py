@@ -6,10 +6,10 @@ A text goes through these stages, each in its module, in this order (``understan
     put right.
 2.  Items (``tagging``): groups of words with the part they play. The longest name in the ``lexicon`` wins,
     and numbers are read in their company (``numbers`` the plain number, then ``times``, ``ages``, ``sizes``,
-    ``grades`` and ``quantities``, each building on the one before); ``marks`` and ``short`` read marks and little words.
-    What is left is unknown, and stays so to the end (``strangers``), but for what people are called
-    (``names``). ``ordered`` gives two results their knees where an order was said, ``announced`` makes a
-    heading of what is tested for, ``similes`` doubts "he's fine". ``conversation`` puts aside what is said
+    ``grades`` and ``quantities``, each building on the one before); ``marks`` and ``short`` read marks and
+    little words. What is left is unknown, and stays so to the end (``strangers``), but for what people are
+    called (``names``). ``ordered`` gives two results their knees where an order was said, ``announced`` makes
+    a heading of what is tested for, ``similes`` doubts "he's fine". ``conversation`` puts aside what is said
     to the patient (``addressed``) and questions answered at once (``asked``), ``supposed`` opens what is
     only taught, supposed or told by others, ``elided`` restores a noun said once for two, ``elsewhere`` puts
     aside what no hands found today, ``affirmed`` ends the reach of a "no", ``looked`` finds what was only
