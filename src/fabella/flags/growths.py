@@ -121,7 +121,7 @@ def tumour_bone_pain(knee: Knee) -> Reading:
 
 
 def tumour_mass(knee: Knee) -> Reading:
-    """Scottish guideline: large, growing, deep or fixed, or where one was cut out or irradiated before.
+    """Scottish guideline: large, growing, deep or fixed, or where one was taken out or irradiated before.
 
     The size of a swelling behind the knee that softens on bending, and of nothing else, is that of a cyst.
     """

@@ -135,7 +135,9 @@ def dvt_suspected(knee: Knee) -> Reading:
 def dvt_in_pregnancy(knee: Knee) -> Reading:
     """RCOG Green-top 37b: the veins are scanned whenever a clot is suspected; score and D-dimer fail."""
     facts = vein_facts(knee)
-    sign = unless(_explained(knee, facts), _suspected(knee, facts))
+    suspected = _suspected(knee, facts)
+    likely = points_2003(facts).sure >= LIKELY_POINTS_2003  # no cause at hand explains so much away
+    sign = suspected if likely else unless(_explained(knee, facts), suspected)
     criteria = {"pregnant": knee.said("pregnancy"), "leg_sign": sign}
     return Reading(
         criteria=criteria,
@@ -197,7 +199,7 @@ def _explained(knee: Knee, facts: VeinFacts) -> Truth:
 
     Veins over a mass; pain of the calf that comes with exertion, or beside a weak or too wide pulse; oedema
     of both shins alike; a calf sore from a fresh injury when every risk of thrombosis was asked about and
-    denied. One swollen leg is never explained away.
+    denied, but never in pregnancy. One swollen leg is never explained away.
     """
     swollen = _swollen(knee, facts)
     mass = any_of(knee.has("palpable_mass"), knee.has("popliteal_mass"))
@@ -215,7 +217,7 @@ def _strained(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether a calf is sore from a fresh injury or a pop felt lately, and every risk was denied."""
     items = _items(facts)
     risks = ("active_cancer", "immobilised", "bed_rest_or_surgery", "previous_dvt")
-    no_risk = negate(any_of(*(items[risk] for risk in risks)))
+    no_risk = negate(any_of(knee.said("pregnancy") is True, *(items[risk] for risk in risks)))
     popped = all_of(
         any_of(knee.said("pop_heard"), knee.said("could_not_continue")), within_days(knee, FRESH_DAYS)
     )
