@@ -225,9 +225,8 @@ class Model:
     def _compiled(self, setting: Setting, name: str) -> Manifestation:
         """Return the same, of a knee complained of."""
         compiled = self.network(setting.acuity).manifestations[name]
-        return while_healing(
-            at_this_age(compiled, self.knowledge, setting.age_years), self.knowledge, setting
-        )
+        aged = at_this_age(compiled, self.knowledge, setting.age_years)
+        return while_healing(aged, self.knowledge, setting)
 
     def table(self, setting: Setting, group: tuple[str, ...]) -> GroupTable:
         """Return the joint distribution of one group of manifestations over the states."""
