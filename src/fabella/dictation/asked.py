@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, sentences
 from fabella.dictation.spans import Mark
 from fabella.dictation.understood import Became, Idle
 from fabella.dictation.vocabulary import Describing, Tag
@@ -15,10 +16,9 @@ _IN_QUESTIONS = {Tag.SIGN, Tag.BREAK}
 
 def leave_asked(items: Sequence[Item]) -> tuple[tuple[Item, ...], tuple[Mark, ...]]:
     """Return the items without each question about one sign that is told at once, and a mark for it."""
-    sentences = [*_sentences(items)]
     kept: list[Item] = []
     marks: list[Mark] = []
-    for sentence, following in zip(sentences, [*sentences[1:], []], strict=True):
+    for sentence, following in pairwise([*sentences(items), []]):
         if _is_answered(sentence, following):
             pieces = ((sentence[0].first, sentence[-1].last),)
             marks.append(Mark(pieces=pieces, became=Became.FRAME, why=Idle.HEADING))
@@ -30,17 +30,6 @@ def leave_asked(items: Sequence[Item]) -> tuple[tuple[Item, ...], tuple[Mark, ..
         else:
             kept += sentence
     return tuple(kept), tuple(marks)
-
-
-def _sentences(items: Sequence[Item]) -> Iterator[list[Item]]:
-    """Yield the items up to each stop, the stop with them."""
-    sentence: list[Item] = []
-    for item in items:
-        sentence.append(item)
-        if item.is_break("."):
-            yield sentence
-            sentence = []
-    yield sentence
 
 
 def _is_told_how_much(sentence: Sequence[Item], following: Sequence[Item]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -99,3 +99,15 @@ def sentence_at(items: Sequence[Item], place: int) -> Sequence[Item]:
     start = max((at for at in range(place) if items[at].is_break(".")), default=0)
     end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
     return items[start:end]
+
+
+def sentences(items: Sequence[Item]) -> Iterator[list[Item]]:
+    """Yield the items up to each stop, the stop with them, and what stands behind the last."""
+    sentence: list[Item] = []
+    for item in items:
+        sentence.append(item)
+        if item.is_break("."):
+            yield sentence
+            sentence = []
+    if sentence:
+        yield sentence

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, sentences
 from fabella.dictation.vocabulary import Describing, Tag
 from fabella.dictation.words import Word, sentence_of
 
@@ -33,7 +33,7 @@ def name_in_order(items: Sequence[Item], words: Sequence[Word]) -> tuple[Item, .
         return tuple(items)
     behind, order = agreed
     kept: list[Item] = []
-    for sentence in _sentences(items):
+    for sentence in sentences(items):
         kept += _ordered(sentence, order) if sentence[0].first >= behind else sentence
     return tuple(kept)
 
@@ -50,17 +50,6 @@ def _agreed(words: Sequence[Word]) -> tuple[int, tuple[str, str]] | None:
         if {word.text, other} == {*_KNEES} and "then" in ahead and any(each in said for each in _ALWAYS):
             return end, (word.text, other)
     return None
-
-
-def _sentences(items: Sequence[Item]) -> Iterator[list[Item]]:
-    sentence: list[Item] = []
-    for item in items:
-        sentence.append(item)
-        if item.is_break("."):
-            yield sentence
-            sentence = []
-    if sentence:
-        yield sentence
 
 
 def _ordered(sentence: list[Item], order: tuple[str, str]) -> list[Item]:
