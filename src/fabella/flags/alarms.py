@@ -108,11 +108,12 @@ def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
 def _alarms(
     examination: Examination, protocol: Protocol, rules: Rules, sides: Collection[Side]
 ) -> Iterator[Alarm]:
+    knees = [Knee(examination, side, protocol) for side in Side]
     unsided = if_complained_of(examination, protocol=protocol)
     untold = if_hurt_lately(examination, protocol=protocol)
     for rule_id, decision in DECISIONS.items():
         rule = rules[rule_id]
-        for knee in (Knee(examination, side, protocol) for side in Side):
+        for knee in knees:
             if knee.side not in sides and rule_id not in OF_THE_PERSON:
                 continue
             if any(map(knee.has_read, rule.answered_by)):
