@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from contextlib import ExitStack
 
-import pytest
 from playwright.sync_api import Browser
 
 from tests.browser import test_marking
-from tests.browser.hall import kept, make_hall
+from tests.browser.hall import kept
 from tests.browser.test_marking import (
     POSTS,
     marking,
@@ -22,19 +20,9 @@ from tests.browser.test_marking import (
     until_saved,
 )
 from tests.browser.test_marks_killed import enter
-from tests.browser.ward import Ward, running_ward, until
+from tests.browser.ward import Ward, until
 
-devices = test_marking.devices
-
-
-@pytest.fixture(scope="module")
-def ward(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ward]:
-    """A server with an open exam at the end of a wire: two stations, two circuits."""
-    data = tmp_path_factory.mktemp("hall")
-    for post in make_hall(data, stations=2, circuits=2):
-        POSTS[post.examiner] = post
-    with running_ward(data) as running:
-        yield running
+devices, ward = test_marking.devices, test_marking.ward
 
 
 def events(ward: Ward, examiner: str, candidate: str) -> int:

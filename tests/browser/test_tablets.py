@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, Route
 
+from tests.browser import test_marking
 from tests.browser.chromium import new_device
 from tests.browser.clinics import Clinic
 from tests.browser.hall import Post, make_hall
@@ -19,6 +20,7 @@ from tests.browser.ward import LAX, Ward, running_ward, until
 from tests.web.walking import OPEN_RUN
 
 POSTS: list[Post] = []
+devices = test_marking.devices
 INSETS = {"top": 0, "left": 47, "right": 47, "bottom": 21}
 """Pixels that a phone laid on its side keeps clear: some, as no standard says how many."""
 
@@ -59,13 +61,6 @@ def ward(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ward]:
     POSTS[:] = make_hall(data, stations=1, circuits=2)
     with running_ward(data) as running:
         yield running
-
-
-@pytest.fixture
-def devices() -> Iterator[ExitStack]:
-    """Where devices are kept that are put away after a test."""
-    with ExitStack() as stack:
-        yield stack
 
 
 def lying(browser: Browser, origin: str, devices: ExitStack) -> Page:

@@ -11,7 +11,7 @@ from http.client import HTTPConnection
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error
+from playwright.sync_api import Browser, BrowserContext, Error, Page
 
 from tests.browser.clinics import PASSWORD, open_account
 from tests.reference import need_reference
@@ -86,14 +86,20 @@ def _opened(browser: Browser, home: Path) -> Iterator[BrowserContext]:
         yield context
 
 
-def test_a_tablet_that_trusts_the_authority_may_work_offline(ward: Ward, tablet: BrowserContext) -> None:
-    """Forms arrive, the context is secure, and the worker that keeps pages offline takes up its work."""
+def logged_in(ward: Ward, tablet: BrowserContext) -> Page:
+    """The page that a clinician sees right after the log-in."""
     page = tablet.new_page()
     page.goto(f"{ward.origin}/login/")
     page.fill("[name=name]", "ann")
     page.fill("[name=password]", PASSWORD)
     with page.expect_navigation():
         page.click("main button")
+    return page
+
+
+def test_a_tablet_that_trusts_the_authority_may_work_offline(ward: Ward, tablet: BrowserContext) -> None:
+    """Forms arrive, the context is secure, and the worker that keeps pages offline takes up its work."""
+    page = logged_in(ward, tablet)
     assert page.url == f"{ward.origin}/"
     assert page.evaluate(SECURE) == [True, True, "function"]
     assert page.evaluate(READY) == f"{ward.origin}/worker.js"
@@ -103,12 +109,7 @@ def test_a_tablet_that_trusts_the_authority_may_work_offline(ward: Ward, tablet:
 
 def test_what_a_tablet_touches_over_tls_is_taken_with_its_token(ward: Ward, tablet: BrowserContext) -> None:
     """Scripts find the token against forged requests under the name that it has over TLS."""
-    page = tablet.new_page()
-    page.goto(f"{ward.origin}/login/")
-    page.fill("[name=name]", "ann")
-    page.fill("[name=password]", PASSWORD)
-    with page.expect_navigation():
-        page.click("main button")
+    page = logged_in(ward, tablet)
     found = page.evaluate(
         """async () => {
           const script = [...document.querySelectorAll("script[src]")].map((each) => each.src)[0];

@@ -38,22 +38,8 @@ _MEASURES = {
 """Behind "one" these make it a number: "right one plus"."""
 _POINTING = {"that", "that's", "thats", "this", "these", "those", "all"}
 _LINKING = {
-    "applies",
-    "goes",
-    "to",
-    "is",
-    "was",
-    "are",
-    "were",
-    "all",
-    "on",
-    "in",
-    "the",
-    "of",
-    "for",
-    "her",
-    "his",
-}
+    "applies", "goes", "to", "is", "was", "are", "were", "all", "on", "in", "the", "of", "for", "her", "his",
+}  # fmt: skip
 _FARTHEST = 3
 
 

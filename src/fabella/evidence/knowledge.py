@@ -15,10 +15,7 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from fabella.errors import EvidenceError, suggestion
-from fabella.evidence.facts import (
-    BaseRate,
-    Knowledge,
-)
+from fabella.evidence.facts import BaseRate, Knowledge
 from fabella.evidence.links import (
     Row,
     accuracy,

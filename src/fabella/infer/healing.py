@@ -26,7 +26,7 @@ ALONE, ALONE_ACUTE = 0.8, 0.5
 Most are seen because a visit was due, fewer when something came about of late, after the operation. Of
 replaced knees fewer than one in ten go wrong within half a year (common practice).
 """
-_DAYS_A_WEEK = 7
+DAYS_A_WEEK = 7
 
 
 def heals_within_weeks(
@@ -45,7 +45,7 @@ def heals_within_weeks(
     """
     if days is None:
         return None
-    weeks = days / _DAYS_A_WEEK * (SOONER if small else 1.0)
+    weeks = days / DAYS_A_WEEK * (SOONER if small else 1.0)
     tissues = _tissues(tissue_of(operation))
     periods = sorted({row.within_weeks for row in knowledge.healing if row.tissue in tissues})
     return next((each for each in periods if weeks <= each), None)

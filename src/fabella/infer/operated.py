@@ -5,10 +5,9 @@ from __future__ import annotations
 from fabella.anatomy import Side
 from fabella.evidence.facts import Knowledge
 from fabella.infer.context import PROSTHESIS
-from fabella.infer.healing import heals_within_weeks
+from fabella.infer.healing import DAYS_A_WEEK, heals_within_weeks
 from fabella.record import Examination, ProcedureName
 
-DAYS_A_WEEK = 7
 LATELY_DAYS = 365
 """How long after an operation what follows from it is commoner: stiffness, infection (judgement)."""
 

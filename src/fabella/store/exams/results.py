@@ -39,14 +39,18 @@ class KeptResult:
 
 def told_so_far(exam_id: int) -> tuple[int, ...]:
     """Return what tells all that a decision rests on from what it was: the last thing said of each kind."""
-    return tuple(rows.aggregate(last=Max("id"))["last"] or 0 for rows in _rested_on(exam_id))
+    return tuple(map(_last_in, _rested_on(exam_id)))
 
 
 def edition_of(exam_id: int) -> tuple[int, ...]:
     """Return what tells all that is kept of an exam but codes and results from what it was, and will be."""
     kinds = (models.MarkEvent, models.ExamPresence, models.ExamPaper, models.ExamStage)
-    kept = (kind.objects.filter(exam_id=exam_id) for kind in kinds)
-    return tuple(rows.aggregate(last=Max("id"))["last"] or 0 for rows in kept)
+    return tuple(_last_in(kind.objects.filter(exam_id=exam_id)) for kind in kinds)
+
+
+def _last_in(rows: QuerySet[Any]) -> int:
+    """Return the number of the last row, 0 where there is none."""
+    return int(rows.aggregate(last=Max("id"))["last"] or 0)
 
 
 def keep_result(
