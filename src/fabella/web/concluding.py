@@ -14,14 +14,12 @@ from typing import Any, TypeVar
 from fabella.record import Examination
 from fabella.report import Readings, build_plate, readings_of, render_plate, render_side_view
 from fabella.store.clinic.concluded import Concluded, concluded_of
+from fabella.web.remembering import Remembering
 from fabella.web.workers import Workers
 from fabella.workup import Graded, Workup, run_workup, workup_again
 
 log = logging.getLogger(__name__)
 
-_KEPT = 256
-_KEPT_LARGE = 16
-"""Of what says that it `is_large`: a whole exam, anew with each mark, would soon take all memory."""
 _KEPT_THERE = 16
 """Workups that a process remembers, for whoever asks about the same examination in another way."""
 
@@ -191,8 +189,7 @@ def when_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answe
 
 
 def _computed_here(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
-    made = _few_made if getattr(about, "is_large", False) else _made
-    answer: _Answer = made(function, about)
+    answer: _Answer = _made(function, about)
     return answer
 
 
@@ -207,17 +204,11 @@ def _start(function: Callable[[Any], Any], about: Any) -> Future[Any]:
     return _workers[0].start(function, about)
 
 
-_begun, _few_begun = lru_cache(_KEPT)(_start), lru_cache(_KEPT_LARGE)(_start)
-_made, _few_made = lru_cache(_KEPT)(call), lru_cache(_KEPT_LARGE)(call)
-
-
-def _elsewhere(function: Callable[[Any], Any], about: Any) -> Future[Any]:
-    return (_few_begun if getattr(about, "is_large", False) else _begun)(function, about)
+_elsewhere, _made = Remembering(_start), Remembering(call)
 
 
 def _forget() -> None:
-    _begun.cache_clear()
-    _few_begun.cache_clear()
+    _elsewhere.forget()
     _unhurried.clear()
 
 

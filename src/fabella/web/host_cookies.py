@@ -19,8 +19,7 @@ PREFIX = "__Host-"
 class HostCookies:
     """Stands before whatever reads or gives cookies: inside it they have plain names, with TLS or without.
 
-    A browser that has only the plain one, from a version before this, is given the other with the next page;
-    until the next version both are read, so that nobody is logged out and no device parted from what waits.
+    Over TLS a cookie that comes under a plain name is nobody's: a neighbouring name may have set it.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
@@ -30,41 +29,28 @@ class HostCookies:
         """Answer a request."""
         if not request.is_secure():
             return self._get_response(request)
-        kept = _kept_s()
-        earlier = {
-            name: request.COOKIES[name]
-            for name in kept
-            if name in request.COOKIES and PREFIX + name not in request.COOKIES
-        }
-        for name in kept:
+        names = _names()
+        for name in names:
+            request.COOKIES.pop(name, None)
             if PREFIX + name in request.COOKIES:
                 request.COOKIES[name] = request.COOKIES[PREFIX + name]
         response = self._get_response(request)
-        is_page = response.headers.get("Content-Type", "").startswith("text/html")
-        for name, value in earlier.items():
-            if is_page and name not in response.cookies:
-                is_hidden = name != settings.CSRF_COOKIE_NAME
-                response.set_cookie(
-                    name, value, max_age=kept[name], httponly=is_hidden, samesite="Strict", secure=True
-                )
-        for name in kept:
+        for name in names:
             if name in response.cookies:
                 _rename(response, name)
         return response
 
 
 def _rename(response: HttpResponse, name: str) -> None:
-    """Let a cookie have the other name; one that is taken back is taken back by both."""
-    given = response.cookies[name]
+    """Let a cookie have the other name."""
+    given = response.cookies.pop(name)
     response.cookies[PREFIX + name] = given.value
     for attribute, value in given.items():
         response.cookies[PREFIX + name][attribute] = value
     response.cookies[PREFIX + name]["secure"] = True
-    if given["max-age"] != 0:
-        del response.cookies[name]
 
 
-def _kept_s() -> dict[str, int | None]:
-    """Return for how long a browser keeps each of our cookies [s]; None: until it is closed."""
-    passes = {each.name: each.kept_s for each in (DEVICE, CLASS_PASS, EXAM_PASS)}
-    return {**passes, settings.SESSION_COOKIE_NAME: None, settings.CSRF_COOKIE_NAME: settings.CSRF_COOKIE_AGE}
+def _names() -> tuple[str, ...]:
+    """Return the plain names of our cookies."""
+    passes = (DEVICE.name, CLASS_PASS.name, EXAM_PASS.name)
+    return (*passes, settings.SESSION_COOKIE_NAME, settings.CSRF_COOKIE_NAME)
