@@ -29,7 +29,7 @@ from fabella.report.phrases import load_phrases
 from fabella.report.plan_words import grouped_by_reason
 from fabella.report.reason_words import leading
 from fabella.stats.written import percentage
-from fabella.workup import Confirms, OrderedBy, Reason, Urgency, Withheld, Workup, run_workup
+from fabella.workup import Alarm, Confirms, OrderedBy, Reason, Urgency, Withheld, Workup, run_workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -400,9 +400,65 @@ def test_only_pressing_open_rules_are_spelt_out_and_the_rest_counted() -> None:
     """An open rule that presses is named with its question; the others are counted, not dropped."""
     letter = joined(made_up.hot_knee())
     assert (
-        "Not excluded: Rule dvt 2003 (left knee: ask about the one criterion); 1 further rule stays open."
+        "Not excluded: Rule dvt 2003 (left knee: ask about the one criterion); and 1 further matter."
         in letter
     )
+
+
+def still_open(rule: str, urgency: Urgency, *, questions: int = 1, side: Side | None = RIGHT) -> Alarm:
+    """An alarm that could not be excluded, with so many questions."""
+    alarm = made_up.alarm(rule, side, urgency, met=False)
+    (one,) = alarm.unknown
+    return replace(alarm, unknown=tuple(replace(one, ask=f"ask for answer {n}") for n in range(questions)))
+
+
+def test_what_is_for_now_and_open_stands_below_what_rang_and_above_all_else() -> None:
+    """A knee that may have been out of joint is asked about at the head; what can be asked later ends it."""
+    rang = made_up.alarm("acute_haemarthrosis", RIGHT, Urgency.WITHIN_48_HOURS)
+    alarms = (
+        rang,
+        still_open("knee_dislocation", Urgency.NOW, questions=5),
+        still_open("extensor_rupture", Urgency.SAME_DAY),
+    )
+    letter = joined(replace(made_up.twisted_knee(), alarms=alarms))
+    rung, asked = letter.index("Rule acute haemarthrosis"), letter.index("NOT EXCLUDED Right knee, now:")
+    assert rung < asked < letter.index("HISTORY") < letter.index("PLAN")
+    assert "Rule knee dislocation. Ask for answer 0; ask for answer 1; and 3 more." in letter
+    assert letter.count("Rule knee dislocation") == 1
+    assert "First what cannot wait and what is not excluded, above." in letter
+    assert letter.index("PLAN") < letter.index("Also not excluded: Rule extensor rupture")
+    alone = joined(replace(made_up.twisted_knee(), alarms=alarms[1:2]))
+    assert alone.index("NOT EXCLUDED Right knee, now:") < alone.index("HISTORY")
+    assert "First what is not excluded, above." in alone
+    assert "Also not excluded" not in alone
+
+
+def test_what_is_for_now_and_open_is_never_left_out_and_told_once_of_both_knees() -> None:
+    """However many matters are open, each for now is told; the same of both knees counts as one."""
+    many = [
+        still_open(rule, Urgency.NOW)
+        for rule in ("vascular_injury", "open_joint", "sepsis", "knee_dislocation")
+    ]
+    both = [still_open("extensor_rupture", Urgency.SAME_DAY, side=side) for side in Side]
+    letter = joined(replace(made_up.twisted_knee(), alarms=(*many, *both)))
+    assert all(each.name in letter for each in many)
+    assert "Also not excluded: 1 further matter." in letter
+    few = joined(replace(made_up.twisted_knee(), alarms=(*both, still_open("dvt_2003", Urgency.SAME_DAY))))
+    assert "Rule extensor rupture (both knees: ask for answer 0); Rule dvt 2003 (right knee" in few
+    assert "further" not in few
+
+
+def test_two_images_of_one_rule_name_it_once() -> None:
+    """Film and needle asked for by one rule stand together."""
+    workup = made_up.twisted_knee()
+    assert workup.advice is not None
+    (step, *_) = workup.advice.images
+    first = tuple(
+        replace(step, id=name, name=name.capitalize(), purpose=OrderedBy("A hot knee"))
+        for name in ("radiograph", "aspiration")
+    )
+    letter = joined(replace(workup, advice=replace(workup.advice, first=first)))
+    assert "Radiograph; aspiration: asked for above (A hot knee)." in letter
 
 
 def test_the_order_of_alarms_is_kept() -> None:

@@ -4,7 +4,7 @@ import pytest
 
 from fabella.anatomy import Side
 from fabella.infer import ANY_LEVEL
-from fabella.report import build_summary
+from fabella.report import build_summary, summary_document
 from fabella.report.summary import plain_alarm
 from fabella.workup import Alarm, AlarmVerdict, KneeConclusion, Urgency, run_workup
 from tests.flags.build import Found, exam
@@ -58,11 +58,28 @@ def test_a_likely_cause_does_not_hide_what_is_still_open_for_now() -> None:
     )
     workup = replace(made_up.twisted_knee(), conclusion=conclusion, alarms=(still_open,))
     page = build_summary(workup, written_on=WRITTEN_ON)
-    assert page.may_mean[-1] == "We want to check a few more things before you go."
+    assert page.checked_first == "We want to check a few more things before you go."
     assert workup.advice is not None
     waits = replace(workup, advice=replace(workup.advice, unsettled=True))
     next_told = build_summary(waits, written_on=WRITTEN_ON).comes_next
-    assert next_told[0] == "First come these checks."  # and not once more what was said above
+    assert next_told[0] == "First come the checks at the top."  # and not once more what was said above
+
+
+def test_who_may_have_to_stay_is_told_so_at_the_head_of_the_page() -> None:
+    """What is for now and open stands below what rang, however soon that is, unless that is for now too."""
+    still_open = replace(
+        made_up.alarm("knee_dislocation", RIGHT, Urgency.NOW), verdict=AlarmVerdict.CANNOT_BE_EXCLUDED
+    )
+
+    def headings(*alarms: Alarm) -> list[str]:
+        page = build_summary(replace(made_up.twisted_knee(), alarms=alarms), written_on=WRITTEN_ON)
+        return [each.heading for each in summary_document(page).sections][:3]
+
+    blood = made_up.alarm("acute_haemarthrosis", RIGHT, Urgency.WITHIN_48_HOURS)
+    assert headings(blood, still_open)[:2] == ["Please do not wait", "Please do not go yet"]
+    assert headings(still_open)[:2] == ["Please do not go yet", "What we looked for"]
+    infected = made_up.alarm("septic_joint_adult", RIGHT, Urgency.NOW)
+    assert headings(infected, still_open)[:2] == ["Please do not wait", "What we looked for"]
 
 
 def test_a_knee_of_which_nothing_was_found_normal_is_not_called_sound() -> None:

@@ -229,6 +229,23 @@ def test_one_rule_stays_open_and_two_stay_open() -> None:
         assert words in page.render({"live": concluded, "weigh_both": ()})
 
 
+def test_what_is_for_now_and_open_is_not_folded_away() -> None:
+    """It stands at the head of what an examination comes to; what can be asked later is folded."""
+    page = engines["jinja2"].get_template("_conclusion.html")
+    now, later = (
+        Urgent(
+            rule="knee_dislocation", where="Right knee", when=when, name=f"A rule for {when}", action="",
+            because=("ask this", "ask that"), source="",
+        )
+        for when in ("now", "today")
+    )  # fmt: skip
+    concluded = replace(live(EXAMINATION).concluded, unsettled=(now, later), unsettled_more=0)
+    told = page.render({"live": concluded, "weigh_both": ()})
+    assert told.index("A rule for now") < told.index("Ask this; ask that.") < told.index("Right knee</h3>")
+    assert told.index("Not excluded either <small>1</small>") < told.index("A rule for today")
+    assert told.count("A rule for now") == 1
+
+
 @dataclass(frozen=True)
 class _Large:
     """Something large, of which many editions are asked about in a day."""

@@ -94,7 +94,7 @@ _WHEN = {
     "routine_but_do_not_miss": ROUTINE,
 }
 
-_MOST_UNSETTLED, _MOST_QUESTIONS = 3, 2
+_MOST_UNSETTLED = 3
 
 
 def urgent_matters(alarms: tuple[Alarm, ...]) -> tuple[Urgent, ...]:
@@ -177,11 +177,14 @@ def _stricter() -> Mapping[_Criterion, frozenset[_Criterion]]:
 
 
 def unsettled_matters(alarms: tuple[Alarm, ...]) -> tuple[tuple[Urgent, ...], int]:
-    """Return pressing rules not excluded, with what would settle them, and how many more stay open."""
-    still_open = [each for each in alarms if not each.is_met]
-    pressing = [each for each in still_open if each.urgency.presses][:_MOST_UNSETTLED]
-    told = tuple(_urgent(each, [one.ask for one in each.unknown[:_MOST_QUESTIONS]]) for each in pressing)
-    return told, len(still_open) - len(pressing)
+    """Return pressing rules not excluded, with what would settle them, and how many more stay open.
+
+    Of those for now all are told, of the others no more than make three in all.
+    """
+    still_open = open_rules(alarms)
+    pressing = [each for each in still_open if each.when in SOON]
+    most = max(_MOST_UNSETTLED, sum(each.when == NOW for each in pressing))
+    return tuple(pressing[:most]), len(still_open) - len(pressing[:most])
 
 
 def _urgent(alarm: Alarm, because: list[str]) -> Urgent:

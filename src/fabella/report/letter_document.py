@@ -11,14 +11,14 @@ from fabella.report.cannot_wait import (
     PRESSING,
     ROUTINE,
     Matter,
-    Urgent,
-    both_knees,
     matters_of,
 )
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import LAYOUT, Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings, LeftOut
 from fabella.report.letter import LetterContext
+from fabella.report.open_words import is_for_now, settled_first, settled_later
+from fabella.report.plan_words import Plan
 from fabella.report.plate import build_plate, render_plate
 from fabella.report.since_sections import since_sections
 from fabella.report.undone_words import LABEL as EARLIER_VISIT
@@ -32,6 +32,7 @@ def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
     routine = [each for each in matters if each.can_wait]
     sections = (
         Section(id="urgent", heading="Cannot wait", blocks=tuple(_matters(pressing)), urgent=True),
+        settled_first(letter.unsettled),
         Section(id="routine", heading=NOT_URGENT, blocks=tuple(_matters(routine))),
         Section(id="history", heading="History", blocks=tuple(_paragraphs("history-told", letter.history))),
         *since_sections(letter.since),
@@ -202,34 +203,36 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     plan, soonest = letter.plan, {each.when for each in letter.urgent}
     # Beside what has to be done now, nobody wants to be asked about stairs.
     steps = () if NOW in soonest else tuple(filter(None, (plan.enough or plan.together, *plan.steps)))
-    open_now = any(each.when in PRESSING for each in letter.unsettled)
-    alone = bool(soonest - {ROUTINE}) and not plan.first  # a referral, say, that no image stands for
-    first: tuple[str, ...] = ()
-    if soonest & set(PRESSING) or alone:
-        first = ("First what cannot wait, above.",)
-    elif open_now and not plan.enough:
-        first = ("First what is not excluded, below.",)
-    ordered = tuple(each.words for each in plan.first)
+    first, ordered = _first(letter), _ordered(plan)
     if first or ordered or steps:
-        words = " ".join(map(sentence, (*first, *ordered, *steps)))
+        words = " ".join(map(sentence, filter(None, (first, *ordered, *steps))))
         yield Paragraph(id="plan-next", label="Next step", text=words)
     if plan.images and NOW not in soonest:
         yield Paragraph(id="plan-images", label="Images and tests", text=" ".join(map(sentence, plan.images)))
     if plan.withheld:
         yield Paragraph(id="plan-not-now", label="Not now", text=" ".join(map(sentence, plan.withheld)))
-    if letter.unsettled:
-        matters = [
-            f"{each.name} ({_where(each)}: {'; '.join(each.because)})"
-            for each in both_knees(letter.unsettled)
-        ]
-        rules = "rule stays" if letter.unsettled_more == 1 else "rules stay"
-        more = f"; {letter.unsettled_more} further {rules} open" if letter.unsettled_more else ""
-        words = sentence(f"{'; '.join(matters)}{more}")
-        yield Paragraph(id="plan-not-excluded", label="Not excluded", text=words)
+    yield from settled_later(letter.unsettled, letter.unsettled_more)
 
 
-def _where(matter: Urgent) -> str:
-    return f"{matter.where[:1].lower()}{matter.where[1:]}" if matter.where else "the patient"
+def _first(letter: LetterContext) -> str:
+    """What comes before the plan, and where it stands; empty for nothing."""
+    plan, soonest = letter.plan, {each.when for each in letter.urgent}
+    alone = bool(soonest - {ROUTINE}) and not plan.first  # a referral, say, that no image stands for
+    open_now = is_for_now(letter.unsettled)
+    if soonest & set(PRESSING) or alone:
+        return f"first what cannot wait{' and what is not excluded' if open_now else ''}, above"
+    if plan.enough or not any(each.when in PRESSING for each in letter.unsettled):
+        return ""
+    return f"first what is not excluded, {'above' if open_now else 'below'}"
+
+
+def _ordered(plan: Plan) -> Iterator[str]:
+    """Yield the images that rules ask for, those of one rule together."""
+    names: dict[str, list[str]] = {}
+    for each in plan.first:
+        names.setdefault(each.tells, []).append(each.name)
+    for tells, named in names.items():
+        yield f"{'; '.join(named)}: {tells}" if tells else "; ".join(named)
 
 
 def _plate(letter: LetterContext) -> Figure:

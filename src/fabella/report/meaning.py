@@ -40,8 +40,16 @@ _LUMP = (
 _NOT_YET = "We cannot say yet what this means."
 _PUZZLED = "What we found does not fit together well. We would like to look again."
 _BOTH = "At an earlier visit more seemed wrong. One check alone does not settle this, so we go by both."
-MORE_TO_CHECK = "We want to check a few more things before you go."
-"""Said while something for now is open."""
+_MORE_TO_CHECK = "We want to check a few more things before you go."
+
+
+def checked_first(workup: Workup) -> str:
+    """Return that more is checked before the patient goes, while something for now is open; else nothing.
+
+    Whoever is seen to at once for something else is not about to go.
+    """
+    for_now = {each.is_met for each in workup.alarms if each.urgency is Urgency.NOW}
+    return _MORE_TO_CHECK if for_now == {False} else ""
 
 
 def may_mean(workup: Workup, *, urgent: bool, weigh_both: bool = False) -> tuple[str, ...]:
@@ -58,16 +66,14 @@ def may_mean(workup: Workup, *, urgent: bool, weigh_both: bool = False) -> tuple
     if not examined:
         return (_NOT_YET,)
     puzzled = (_PUZZLED,) if any(knee.fit.poor for knee in examined) else ()
-    watched = any(not each.is_met and each.urgency is Urgency.NOW for each in workup.alarms)
-    both = (_BOTH,) if weigh_both else ()
-    unsure = (*both, *puzzled, *((MORE_TO_CHECK,) if watched and not urgent else ()))
+    unsure = (*((_BOTH,) if weigh_both else ()), *puzzled)
     if meant := tuple(_causes(examined, feared=_feared(workup))):
         pressed = any(each.is_met and each.urgency in _PRESSING for each in workup.alarms)
         return (_THESE_FIT, *meant, *((_FIRST_THE_TOP,) if pressed else ()), *unsure)
     readings = readings_of(workup)
     learned = all(readings.with_outcome(Outcome.NORMAL, k.side) for k in examined if k.symptomatic)
     unsettled = workup.advice is not None and workup.advice.unsettled
-    if urgent or unsure or unsettled or not learned:
+    if urgent or unsure or unsettled or checked_first(workup) or not learned:
         return (_NOT_YET, *unsure)
     return tuple(_nothing_stands_out(examined, workup.examination))
 

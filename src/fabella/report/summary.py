@@ -17,7 +17,7 @@ from fabella.report.for_parents import speaks_to_parents, voice
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
 from fabella.report.looked_for import looked_for
-from fabella.report.meaning import MORE_TO_CHECK, may_mean
+from fabella.report.meaning import checked_first, may_mean
 from fabella.report.phrases import load_phrases
 from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.plain_imaging import films_state, pictures
@@ -56,6 +56,9 @@ class SummaryContext:
     )
     patient: str = field(metadata=said("Label and identity of the patient; empty when there is none."))
     urgent: tuple[str, ...] = field(metadata=said("What cannot wait, in plain words, the most urgent first."))
+    checked_first: str = field(
+        metadata=said("That more is checked before the patient goes; empty while nothing for now is open.")
+    )
     looked_for: tuple[str, ...] = field(
         metadata=said("What was done, which knee was not examined, and which pictures were looked at.")
     )
@@ -99,7 +102,7 @@ def build_summary(
         side: {g.sign for g in workup.graded if g.side is side and g.verdict is Verdict.WITHIN_NORMAL_LIMITS}
         for side in Side
     }
-    say, changes = voice(parents=parents), plain_changes(workup, earlier)
+    say, changes, checks = voice(parents=parents), plain_changes(workup, earlier), checked_first(workup)
     meant = may_mean(workup, urgent=bool(urgent), weigh_both=bool(no_longer_told(workup, earlier)))
     return SummaryContext(
         written_on=written_on,
@@ -107,6 +110,7 @@ def build_summary(
         parents=parents,
         patient=", ".join(filter(None, (examination.patient.label or "", identity))),
         urgent=tuple(map(say, urgent)),
+        checked_first=say(checks),
         looked_for=tuple(map(say, (*looked_for(readings), *pictures(examination)))),
         found=tuple((side, tuple(map(say, _found(readings, side, usual[side])))) for side in Side),
         since=changes and replace(changes, told=tuple(map(say, changes.told))),
@@ -118,7 +122,7 @@ def build_summary(
                     workup.advice if any(map(readings.tested, Side)) else None,
                     routine=_plain(matters, filmed, can_wait=True),
                     urgent=bool(urgent),
-                    told=MORE_TO_CHECK in meant,
+                    told=bool(checks),
                 ),
             )
         ),
@@ -229,7 +233,7 @@ def _comes_next(
             "Then we will talk with you about what can help.",
         )
     unsettled = advice is not None and advice.unsettled
-    checks = "First come these checks." if told else "First we want to check a few more things."
+    checks = f"First {'come the checks at the top' if told else 'we want to check a few more things'}."
     first = (checks,) if unsettled else ()
     if routine:
         return (*first, *routine, "Then we will talk with you about what can help.")

@@ -27,6 +27,7 @@ def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document
     ]
     sections = (
         Section(id="urgent", heading="Please do not wait", blocks=_urgent(summary.urgent), urgent=True),
+        Section(id="checks", heading="Please do not go yet", blocks=_checks(summary), urgent=True),
         Section(id="looked", heading="What we looked for", blocks=_told("looked-for", summary.looked_for)),
         Section(id="found", heading="What we found", blocks=tuple(findings)),
         *_since(summary.since, say),
@@ -80,6 +81,11 @@ def _since(changes: PlainChanges | None, say: Callable[[str], str]) -> tuple[Sec
 
 def _told(name: str, texts: tuple[str, ...]) -> tuple[Paragraph, ...]:
     return (Paragraph(id=name, text=" ".join(texts)),)
+
+
+def _checks(summary: SummaryContext) -> tuple[Paragraph, ...]:
+    text = summary.checked_first
+    return (Paragraph(id="checks-first", text=text, weighty=True),) if text else ()
 
 
 def _urgent(texts: tuple[str, ...]) -> tuple[Paragraph, ...]:
