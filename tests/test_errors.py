@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabella.errors import EvidenceError, FabellaError, InputError, Problem, UsageError, suggestion
+from fabella.errors import EvidenceError, FabellaError, InputError, Problem, Problems, UsageError, suggestion
 
 FLEXION = Problem(
     place="right.flexion_deg", value="1400", says="is above the limit of 160", remedy="use degrees"
@@ -37,6 +37,17 @@ def test_an_input_error_survives_pickling() -> None:
     """An input error raised in a worker process arrives whole."""
     copy = pickle.loads(pickle.dumps(InputError([FLEXION, SIDE])))  # noqa: S301 - our own bytes
     assert copy.problems == (FLEXION, SIDE)
+
+
+def test_problems_are_raised_together_in_the_order_in_which_they_were_met() -> None:
+    """A reader adds what it meets, and at its end raises all of it; with nothing met it goes on."""
+    met = Problems()
+    met.raise_any()
+    met.add("right.flexion_deg", "1400", "is above the limit of 160", "use degrees")
+    met += [SIDE]
+    with pytest.raises(InputError) as raised:
+        met.raise_any()
+    assert raised.value.problems == (FLEXION, SIDE)
 
 
 @pytest.mark.parametrize("kind", [InputError, EvidenceError, UsageError])

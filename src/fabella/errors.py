@@ -73,6 +73,19 @@ class InputError(FabellaError):
         return "\n".join(map(str, self.problems))
 
 
+class Problems(list[Problem]):
+    """The problems a reader has met so far, in that order; whoever reads to the end raises them together."""
+
+    def add(self, place: str, value: str, says: str, remedy: str) -> None:
+        """Add one `Problem`, told in the order in which it is read."""
+        self.append(Problem(place=place, value=value, says=says, remedy=remedy))
+
+    def raise_any(self) -> None:
+        """Raise `InputError` with all of them, or nothing when there are none."""
+        if self:
+            raise InputError(self)
+
+
 def suggestion(name: str, allowed: Iterable[str]) -> str:
     """Return a remedy for a wrong name: the nearest allowed one, or the allowed ones when none is near."""
     names = tuple(allowed)

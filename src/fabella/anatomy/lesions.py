@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any
 
 from fabella.anatomy.structures import Structure
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.packaged import packaged_table
 
 KINDS = (
@@ -92,18 +92,16 @@ class Lesions(Mapping[str, Lesion]):
 
     def check(self, slots: Iterable[tuple[str, str | None]], *, place: str) -> None:
         """Raise `InputError` listing every lesion or level (None or empty for any) that there is not."""
-        problems: list[Problem] = []
+        problems = Problems()
         for lesion, level in slots:
             if lesion not in self.by_id:
-                remedy = suggestion(lesion, self.by_id)
-                problems.append(Problem(place=place, value=lesion, says="is unknown", remedy=remedy))
+                problems.add(place, lesion, "is unknown", suggestion(lesion, self.by_id))
             elif level:
                 try:
                     self.by_id[lesion].level(level)
                 except InputError as error:
                     problems += error.problems
-        if problems:
-            raise InputError(problems)
+        problems.raise_any()
 
     def exclude_each_other(self, a: str, b: str) -> bool:
         """Say whether lesions ``a`` and ``b`` cannot occur in one knee at the same time."""
@@ -120,34 +118,20 @@ def load_lesions() -> Lesions:
     raw = packaged_table("anatomy/lesions.toml")
     lesions = {row["id"]: _lesion(row) for row in raw["lesion"]}
     by_diagnosis: dict[str, str] = {}
-    problems: list[Problem] = []
+    problems = Problems()
     for lesion in lesions.values():
         if lesion.kind not in KINDS:
-            problems.append(
-                Problem(
-                    place=lesion.id,
-                    value=lesion.kind,
-                    says="unknown kind",
-                    remedy=suggestion(lesion.kind, KINDS),
-                )
-            )
+            problems.add(lesion.id, lesion.kind, "unknown kind", suggestion(lesion.kind, KINDS))
         for excluded in lesion.excludes:
             if excluded not in lesions:
-                problems.append(
-                    Problem(
-                        place=lesion.id, value=excluded, says="excludes", remedy=suggestion(excluded, lesions)
-                    )
-                )
+                problems.add(lesion.id, excluded, "excludes", suggestion(excluded, lesions))
         for torn in lesion.tears:
             if torn not in lesions:
-                remedy = suggestion(torn, lesions)
-                problems.append(Problem(place=lesion.id, value=torn, says="tears", remedy=remedy))
+                problems.add(lesion.id, torn, "tears", suggestion(torn, lesions))
         for diagnosis in (lesion.id, *lesion.also):
             if by_diagnosis.setdefault(diagnosis, lesion.id) != lesion.id:
-                claimed = f"also claimed by {by_diagnosis[diagnosis]}"
-                problems.append(Problem(place=lesion.id, value=diagnosis, says=claimed, remedy="keep one"))
-    if problems:
-        raise InputError(tuple(problems))
+                problems.add(lesion.id, diagnosis, f"also claimed by {by_diagnosis[diagnosis]}", "keep one")
+    problems.raise_any()
     return Lesions(MappingProxyType(lesions), MappingProxyType(by_diagnosis))
 
 

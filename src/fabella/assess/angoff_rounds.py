@@ -14,7 +14,7 @@ from math import fsum, nan, sqrt
 import numpy as np
 
 from fabella.assess.marks import Numbers
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.stats import Interval, icc, mean_squares
 
 _ALIKE = 1e-9  # [-]: estimates that differ by less differ by the rounding of sums alone
@@ -45,8 +45,7 @@ class Estimates:
     seen_impact: bool = False
 
     def __post_init__(self) -> None:
-        if wrong := _wrong(self):
-            raise InputError(wrong)
+        _wrong(self).raise_any()
 
     @property
     def by_item(self) -> bool:
@@ -153,32 +152,19 @@ def _correlation(expected: Numbers, earned: Numbers) -> float:
     return float(np.corrcoef(x, y)[0, 1])
 
 
-def _wrong(estimates: Estimates) -> list[Problem]:
-    wrong = []
+def _wrong(estimates: Estimates) -> Problems:
+    wrong = Problems()
     n_judges, n_items = len(estimates.judges), len(estimates.items)
     if n_judges < 2 or n_items < 2:
-        remedy = "use at least two judges and two items"
-        wrong.append(Problem(place="estimates", says="are too few", remedy=remedy))
+        wrong.add("estimates", "", "are too few", "use at least two judges and two items")
     if len(estimates.max_mark) != n_items:
-        remedy = f"use {n_items}, one an item"
-        wrong.append(
-            Problem(place="max_mark", value=str(len(estimates.max_mark)), says="do not fit", remedy=remedy)
-        )
+        wrong.add("max_mark", str(len(estimates.max_mark)), "do not fit", f"use {n_items}, one an item")
     if len(estimates.share) != n_judges:
-        remedy = f"use {n_judges}, one a judge"
-        wrong.append(
-            Problem(place="share", value=f"{len(estimates.share)} rows", says="do not fit", remedy=remedy)
-        )
+        wrong.add("share", f"{len(estimates.share)} rows", "do not fit", f"use {n_judges}, one a judge")
     for judge, row in zip(estimates.judges, estimates.share, strict=False):
         if len(row) != n_items:
-            remedy = f"use {n_items}, one an item"
-            wrong.append(
-                Problem(place=judge, value=f"{len(row)} estimates", says="do not fit", remedy=remedy)
-            )
+            wrong.add(judge, f"{len(row)} estimates", "do not fit", f"use {n_items}, one an item")
         for item, value in zip(estimates.items, row, strict=False):
             if not 0 <= value <= 1:
-                remedy = "use a share from 0 to 1"
-                wrong.append(
-                    Problem(place=f"{judge}.{item}", value=str(value), says="is out of range", remedy=remedy)
-                )
+                wrong.add(f"{judge}.{item}", str(value), "is out of range", "use a share from 0 to 1")
     return wrong

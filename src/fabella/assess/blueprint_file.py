@@ -12,7 +12,7 @@ from unicodedata import category
 from fabella.assess.blueprint import Blueprint, GradeScale, Item, Station
 from fabella.assess.json_text import parsed
 from fabella.assess.reading import read_columns
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 
 FORMAT: Final = "fabella.exam-blueprint/1"
 REQUIRED = ("station", "item", "max")
@@ -38,21 +38,18 @@ def read_item_table(content: bytes | str) -> Blueprint:
     columns, lines = read_columns(
         content, required=REQUIRED, optional=OPTIONAL, numbers=("max", "weight", "station_weight")
     )
-    wrong = list[Problem]()
+    wrong = Problems()
     items: dict[str, dict[str, Item]] = {}
     weights: dict[str, float] = {}
     for row, line in enumerate(lines):
         cells = {name: column[row] for name, column in columns.items()}
         station, code = cells["station"], cells["item"]
         if not (station and code):
-            remedy = "name a station and an item in every row"
-            wrong.append(Problem(place=f"line {line}", says="has an empty name", remedy=remedy))
+            wrong.add(f"line {line}", "", "has an empty name", "name a station and an item in every row")
             continue
         if code in items.setdefault(station, {}):
             says = f"stands twice at station '{station}'"
-            wrong.append(
-                Problem(place=f"line {line}, item", value=code, says=says, remedy="give it another name")
-            )
+            wrong.add(f"line {line}, item", code, says, "give it another name")
         if weight := cells.get("station_weight", ""):
             number = _number(cells, "station_weight", line, wrong)
             if weights.setdefault(station, number) != number:
@@ -68,8 +65,7 @@ def read_item_table(content: bytes | str) -> Blueprint:
             domain=cells.get("domain", ""),
             critical=_flag(cells.get("critical", ""), line, wrong),
         )
-    if wrong:
-        raise InputError(wrong)
+    wrong.raise_any()
     return Blueprint(
         stations=tuple(
             Station(code=code, items=tuple(each.values()), weight=weights.get(code, 1.0))
@@ -119,7 +115,7 @@ def _check_kinds(stations: Sequence[Station], grades: GradeScale) -> None:
             raise TypeError(f"{place} is no text that can be printed: {text!r:.40}")
 
 
-def _number(cells: Mapping[str, str], name: str, line: int, wrong: list[Problem]) -> float:
+def _number(cells: Mapping[str, str], name: str, line: int, wrong: Problems) -> float:
     text = cells[name]
     try:
         number = float(text)
@@ -128,18 +124,13 @@ def _number(cells: Mapping[str, str], name: str, line: int, wrong: list[Problem]
     if isfinite(number) and number > 0:
         return number
     says = "is empty" if not text else "is out of range" if isfinite(number) else "is not a number"
-    wrong.append(
-        Problem(place=f"line {line}, {name}", value=text, says=says, remedy="write a number above 0")
-    )
+    wrong.add(f"line {line}, {name}", text, says, "write a number above 0")
     return 1.0
 
 
-def _flag(text: str, line: int, wrong: list[Problem]) -> bool:
+def _flag(text: str, line: int, wrong: Problems) -> bool:
     if text not in _FLAGS:
-        remedy = "write yes, no or nothing"
-        wrong.append(
-            Problem(place=f"line {line}, critical", value=text, says="is not understood", remedy=remedy)
-        )
+        wrong.add(f"line {line}, critical", text, "is not understood", "write yes, no or nothing")
     return _FLAGS.get(text, False)
 
 

@@ -13,7 +13,7 @@ from enum import StrEnum
 import numpy as np
 
 from fabella.assess.marks import Numbers
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 
 SMALL_COHORT = 50  # our default
 
@@ -187,21 +187,15 @@ def _cohort_cut(ordered: Numbers, cut: float, *flags: CohortFlag) -> CohortCut:
 
 
 def _check(judges: Sequence[Bounds]) -> None:
-    wrong = []
+    wrong = Problems()
     if not judges:
-        wrong.append(Problem(place="judges", says="are missing", remedy="use at least one"))
+        wrong.add("judges", "", "are missing", "use at least one")
     for number, judge in enumerate(judges, start=1):
         if not judge.lowest_cut <= judge.highest_cut:
             remedy = f"use at least {judge.lowest_cut:g}"
-            text = f"{judge.highest_cut:g}"
-            wrong.append(
-                Problem(place=f"judge {number}, highest cut", value=text, says="is too low", remedy=remedy)
-            )
+            wrong.add(f"judge {number}, highest cut", f"{judge.highest_cut:g}", "is too low", remedy)
         if not 0 <= judge.least_fails <= judge.most_fails <= 1:
             remedy = "use two shares from 0 to 1, the smaller first"
             text = f"{judge.least_fails:g} to {judge.most_fails:g}"
-            wrong.append(
-                Problem(place=f"judge {number}, fails", value=text, says="is out of range", remedy=remedy)
-            )
-    if wrong:
-        raise InputError(wrong)
+            wrong.add(f"judge {number}, fails", text, "is out of range", remedy)
+    wrong.raise_any()

@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike
 
 from fabella.assess.components import Components
 from fabella.assess.gstudy_design import Array, Codes, Design, cells, coded
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 
 Outer = Literal["error", "true score"]
 
@@ -204,16 +204,13 @@ def phi_at_cut(
 
 
 def _check_names(wanted: list[str], counts: Mapping[str, float], fixed: Iterable[str]) -> None:
-    problems = []
+    problems = Problems()
     for name in wanted:
         if name not in counts:
-            problems.append(Problem(place="counts", value=name, says="has no number", remedy="give how many"))
+            problems.add("counts", name, "has no number", "give how many")
         elif counts[name] < 1:
-            remedy = "use 1 or more"
-            problems.append(Problem(place=name, value=str(counts[name]), says="is too few", remedy=remedy))
+            problems.add(name, str(counts[name]), "is too few", "use 1 or more")
     for name in [*counts, *fixed]:
         if name not in wanted:
-            remedy = suggestion(name, wanted)
-            problems.append(Problem(place="facet", value=name, says="is not averaged over", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+            problems.add("facet", name, "is not averaged over", suggestion(name, wanted))
+    problems.raise_any()

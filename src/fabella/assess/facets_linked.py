@@ -19,7 +19,7 @@ from scipy.sparse.csgraph import connected_components
 
 from fabella.assess.facets_ratings import Ratings
 from fabella.assess.gstudy_design import Array, Codes
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 
 _NULL = 1e-9  # relative size of an eigenvalue that is 0
 _APART = 1e-6  # movement that parts two levels
@@ -100,7 +100,7 @@ def check_linked(
     groups share no candidates, those are named, for that is what can be mended.
     """
     other, remedy = _TOGETHER if alike else _BY_LOT
-    problems = []
+    problems = Problems()
     for facet, code in reversed(tuple(zip(data.facets, data.codes, strict=True))):
         group, why = groups[facet], ""
         if not group.any():
@@ -112,9 +112,8 @@ def check_linked(
             "by as much, every mark would be as likely"
         )
         value = grouped_names(group, names.get(facet) or [str(level) for level in range(len(group))])
-        problems.append(Problem(place=f"{facet}s", value=value, says=says, remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add(f"{facet}s", value, says, remedy)
+    problems.raise_any()
 
 
 def grouped_names(group: Codes, names: Sequence[str]) -> str:

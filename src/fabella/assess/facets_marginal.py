@@ -21,7 +21,7 @@ import scipy
 from fabella.assess.facets_integral import SLACK, WINDOW, Marginal, State
 from fabella.assess.facets_ratings import Ratings
 from fabella.assess.gstudy_design import Array
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 
 _REACH = 6.0  # SDs on either side
 _FEWEST_NODES = 41
@@ -81,8 +81,7 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
         When a level of a facet has nothing or everything, so that it has no finite estimate, or the search
         does not end: too few marks, or abilities that do not differ.
     """
-    if problems := _without_estimate(data):
-        raise InputError(problems)
+    _without_estimate(data).raise_any()
     search = Marginal(data, columns)
     place = np.zeros(columns.shape[1] + 2)
     place[-1] = 1.0
@@ -118,15 +117,15 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
     )
 
 
-def _without_estimate(data: Ratings) -> list[Problem]:
+def _without_estimate(data: Ratings) -> Problems:
     """Return the levels of facets that have nothing or everything: the likelihood has no maximum then."""
-    problems = []
+    problems = Problems()
     for name, code, n in zip(data.facets, data.codes, data.levels, strict=True):
         got = np.bincount(code, weights=data.category, minlength=n)
         most = np.bincount(code, weights=data.tops[data.scale], minlength=n)
         for level in np.flatnonzero((got == 0) | (got == most)):
             says, remedy = "has nothing or everything and so no finite estimate", "leave its marks out"
-            problems.append(Problem(place=name, value=str(level), says=says, remedy=remedy))
+            problems.add(name, str(level), says, remedy)
     return problems
 
 

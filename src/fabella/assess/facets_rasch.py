@@ -16,7 +16,7 @@ from fabella.assess.facets_measures import Measures, RaschFit
 from fabella.assess.facets_ratings import Ratings, contrasts, ratings
 from fabella.assess.gstudy_blocks import within as nested
 from fabella.assess.gstudy_design import Codes, coded
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 from fabella.stats.threads import one_thread
 
 
@@ -73,24 +73,21 @@ def rasch(
 
 
 def _groups(data: Ratings, centred: Mapping[str, ArrayLike]) -> tuple[Codes, ...]:
-    problems = []
+    problems = Problems()
     groups = []
     for name, code, levels in zip(data.facets, data.codes, data.levels, strict=True):
         group = np.zeros(levels, dtype=np.intp)
         if name in centred:
             outer = coded(centred[name])
             if outer.shape != code.shape or not nested(code, outer):
-                says, remedy = "does not keep to one group a level", "centre it over all"
-                problems.append(Problem(place="centred", value=name, says=says, remedy=remedy))
+                problems.add("centred", name, "does not keep to one group a level", "centre it over all")
             else:
                 group[code] = outer
         groups.append(group)
     for name in centred:
         if name not in data.facets:
-            remedy = suggestion(name, data.facets)
-            problems.append(Problem(place="centred", value=name, says="is not a facet", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+            problems.add("centred", name, "is not a facet", suggestion(name, data.facets))
+    problems.raise_any()
     return tuple(groups)
 
 

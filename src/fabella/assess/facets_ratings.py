@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fabella.assess.gstudy_design import Array, Codes, check_lengths, coded
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 
 _MOST_CATEGORIES = 60
 
@@ -116,18 +116,11 @@ def ratings(
     codes = {"candidate": coded(candidate), **{name: coded(code) for name, code in facets.items()}}
     check_lengths(x, {**codes, "scale": group})
     used = [np.unique(x[group == g]) for g in range(int(group.max()) + 1)]
-    problems = [
-        Problem(
-            place=f"scale {g}",
-            value=str(len(marks)),
-            says="different marks only",
-            remedy="2 to 60 can be analysed",
-        )
-        for g, marks in enumerate(used)
-        if not 1 < len(marks) <= _MOST_CATEGORIES
-    ]
-    if problems:
-        raise InputError(problems)
+    problems = Problems()
+    for g, marks in enumerate(used):
+        if not 1 < len(marks) <= _MOST_CATEGORIES:
+            problems.add(f"scale {g}", str(len(marks)), "different marks only", "2 to 60 can be analysed")
+    problems.raise_any()
     table = np.full((len(used), max(map(len, used))), np.nan)
     category = np.zeros(len(x), dtype=np.intp)
     closed = []

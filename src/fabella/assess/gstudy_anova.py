@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from fabella.assess.components import Component, Components, negative_warnings
 from fabella.assess.gstudy_design import Array, Codes, Design, cells, check_lengths, coded
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,19 +117,15 @@ def _components(
 
 def _check_balance(design: Design, size: Mapping[tuple[str, ...], Codes]) -> None:
     """Refuse unequal cells, and cells that are missing although their facets cross."""
-    problems = []
+    problems = Problems()
     for effect, count in size.items():
         if count.min() < count.max():
             value = f"{count.min()} to {count.max()}"
-            says = "observations in a cell: not balanced"
-            remedy = "use REML"
-            problems.append(Problem(place=design.name(effect), value=value, says=says, remedy=remedy))
+            problems.add(design.name(effect), value, "observations in a cell: not balanced", "use REML")
     full = len(size[design.effects[-1]])
     if not problems and full != _crossed(design, {e: len(count) for e, count in size.items()}):
-        says, remedy = "cells: some combinations are missing", "use REML"
-        problems.append(Problem(place="design", value=str(full), says=says, remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("design", str(full), "cells: some combinations are missing", "use REML")
+    problems.raise_any()
 
 
 def _crossed(design: Design, levels: Mapping[tuple[str, ...], int]) -> int:

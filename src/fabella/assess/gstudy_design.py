@@ -13,7 +13,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 
 Codes = NDArray[np.intp]
 Array = NDArray[np.float64]
@@ -70,18 +70,15 @@ def cells(codes: Mapping[str, Codes], effect: Effect) -> Codes:
 
 def check_lengths(score: Array, codes: Mapping[str, Codes]) -> None:
     """Raise one `InputError` when scores are missing or not finite, or codes are too few or below 0."""
-    problems = []
+    problems = Problems()
     if score.ndim != 1 or len(score) < 2:
-        says, remedy = "are too few", "two or more are needed, in one row"
-        problems.append(Problem(place="scores", says=says, remedy=remedy))
+        problems.add("scores", "", "are too few", "two or more are needed, in one row")
     if not np.isfinite(score).all():
         bad = int((~np.isfinite(score)).sum())
         remedy = "leave out observations that were not made; never put 0 for them"
-        problems.append(Problem(place="score", value=f"{bad} values", says="are not numbers", remedy=remedy))
+        problems.add("score", f"{bad} values", "are not numbers", remedy)
     for name, code in codes.items():
         if code.shape != score.shape or not np.issubdtype(code.dtype, np.integer) or (code < 0).any():
             remedy = f"use {len(score)} whole numbers from 0"
-            value = f"shape {code.shape}, {code.dtype}"
-            problems.append(Problem(place=name, value=value, says="are not codes", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+            problems.add(name, f"shape {code.shape}, {code.dtype}", "are not codes", remedy)
+    problems.raise_any()

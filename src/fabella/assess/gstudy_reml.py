@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from fabella.assess.components import Component, Components
 from fabella.assess.gstudy_design import Array, Codes, Design, cells, check_lengths, coded
 from fabella.assess.gstudy_profile import Profile
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 from fabella.stats.threads import one_thread
 
 
@@ -213,24 +213,18 @@ def _effects(name: str, estimate: Array, variance: Array, code: Codes) -> Effect
 
 
 def _check(y: Array, random: Mapping[tuple[str, ...], Codes], columns: Array, design: Design) -> None:
-    problems = []
+    problems = Problems()
     if columns.ndim != 2 or len(columns) != len(y) or not np.isfinite(columns).all():
-        value = f"shape {columns.shape}"
-        problems.append(
-            Problem(place="fixed", value=value, says="is unusable", remedy=f"{len(y)} finite rows")
-        )
+        problems.add("fixed", f"shape {columns.shape}", "is unusable", f"{len(y)} finite rows")
     elif np.linalg.matrix_rank(columns) < columns.shape[1]:
         says, remedy = "columns depend on each other", "leave out what follows from the others"
-        problems.append(Problem(place="fixed", value=str(columns.shape[1]), says=says, remedy=remedy))
+        problems.add("fixed", str(columns.shape[1]), says, remedy)
     if not random:
         says, remedy = "leave nothing but a residual", "give an effect with several observations in a cell"
-        problems.append(Problem(place="terms", value="the effects", says=says, remedy=remedy))
+        problems.add("terms", "the effects", says, remedy)
     for effect, code in random.items():
         if int(code.max()) == 0:
-            says, remedy = "has one level only", "leave it out"
-            problems.append(Problem(place="terms", value=design.name(effect), says=says, remedy=remedy))
+            problems.add("terms", design.name(effect), "has one level only", "leave it out")
     if y.size and np.ptp(y) == 0:
-        says, remedy = f"are all {y[0]:g}", "there is nothing to analyse"
-        problems.append(Problem(place="scores", says=says, remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("scores", "", f"are all {y[0]:g}", "there is nothing to analyse")
+    problems.raise_any()

@@ -17,7 +17,7 @@ from fabella.assess.blueprint import Blueprint
 from fabella.assess.gathering import ANYBODY, OPTIONAL, REQUIRED, Roster, gather
 from fabella.assess.marks import Marks
 from fabella.assess.reading import wrong_columns
-from fabella.errors import InputError, Problem, UsageError
+from fabella.errors import InputError, Problems, UsageError
 
 MAGIC = b"PAR1"
 """The first four bytes of every file of Parquet, and the last four of every whole one."""
@@ -67,7 +67,7 @@ def _table(content: bytes) -> Any:
 
 def _columns(table: Any) -> tuple[Mapping[str, Sequence[str]], int]:
     names = [name.strip() for name in table.column_names]
-    wrong = list(wrong_columns(names, REQUIRED, OPTIONAL, place="columns"))
+    wrong = Problems(wrong_columns(names, REQUIRED, OPTIONAL, place="columns"))
     columns: dict[str, Sequence[str]] = {}
     for name, column in zip(names, table.columns, strict=True):
         if name not in (*REQUIRED, *OPTIONAL):
@@ -75,18 +75,10 @@ def _columns(table: Any) -> tuple[Mapping[str, Sequence[str]], int]:
         try:
             columns[name] = _texts(name, column)
         except _UnreadableTypeError as error:
-            wrong.append(
-                Problem(
-                    place=f"column '{name}'",
-                    value=str(error),
-                    says="is a type that marks cannot have",
-                    remedy=_allowed(name),
-                )
-            )
+            wrong.add(f"column '{name}'", str(error), "is a type that marks cannot have", _allowed(name))
     if not wrong and not table.num_rows:
-        wrong.append(Problem(place="row 1", says="is missing", remedy="the file holds no marks"))
-    if wrong:
-        raise InputError(wrong)
+        wrong.add("row 1", "", "is missing", "the file holds no marks")
+    wrong.raise_any()
     return columns, table.num_rows
 
 

@@ -9,7 +9,7 @@ from typing import Any, Final, TypeVar
 from fabella.assess.json_text import parsed
 from fabella.assess.planning import Costs
 from fabella.assess.planning_outlook import PassRule, Spreads
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 
 FORMAT: Final = "fabella.exam-plan/1"
 _RANGES = ("stations", "examiners", "circuits")
@@ -57,11 +57,10 @@ def read_plan(text: str) -> PlanFile:
     tree: Any = parsed(text, remedy=f"use a file of '{FORMAT}'")
     if not isinstance(tree, dict) or tree.get("format") != FORMAT:
         raise InputError.of(place="format", says="is not that of a plan", remedy=f"use '{FORMAT}'")
-    wrong = [
-        Problem(place=name, says="is not known in a plan", remedy=suggestion(name, _KEYS))
-        for name in tree
-        if name not in _KEYS
-    ]
+    wrong = Problems()
+    for name in tree:
+        if name not in _KEYS:
+            wrong.add(name, "", "is not known in a plan", suggestion(name, _KEYS))
     candidates = _whole(tree, "candidates", wrong, low=2, most=100_000)
     ranges = {name: _range(tree, name, wrong) for name in _RANGES}
     nouns = [
@@ -94,34 +93,33 @@ def read_plan(text: str) -> PlanFile:
 
 
 def _whole(
-    tree: Mapping[str, Any], name: str, wrong: list[Problem], *, low: int, most: int, usual: int | None = None
+    tree: Mapping[str, Any], name: str, wrong: Problems, *, low: int, most: int, usual: int | None = None
 ) -> int:
     value = tree.get(name, usual)
     if isinstance(value, int) and not isinstance(value, bool) and low <= value <= most:
         return value
     remedy = f"use a whole number from {low} to {most}"
     says = "is missing" if value is None else "does not do"
-    wrong.append(Problem(place=name, value="" if value is None else str(value), says=says, remedy=remedy))
+    wrong.add(name, "" if value is None else str(value), says, remedy)
     return low
 
 
-def _range(tree: Mapping[str, Any], name: str, wrong: list[Problem]) -> tuple[int, int]:
+def _range(tree: Mapping[str, Any], name: str, wrong: Problems) -> tuple[int, int]:
     value = tree.get(name)
     pair = [value, value] if isinstance(value, int) else value
     whole = isinstance(pair, list) and len(pair) == 2 and all(type(each) is int for each in pair)
     if whole and isinstance(pair, list) and 1 <= pair[0] <= pair[1] <= _MOST:
         return pair[0], pair[1]
     says = "is missing" if value is None else "is no range"
-    remedy = f"write [fewest, most], 1 to {_MOST}"
-    wrong.append(Problem(place=name, value="" if value is None else str(value), says=says, remedy=remedy))
+    wrong.add(name, "" if value is None else str(value), says, f"write [fewest, most], 1 to {_MOST}")
     return 1, 1
 
 
-def _number(tree: Mapping[str, Any], name: str, usual: float, wrong: list[Problem]) -> float:
+def _number(tree: Mapping[str, Any], name: str, usual: float, wrong: Problems) -> float:
     value = tree.get(name, usual)
     if _is_number(value):
         return float(value)
-    wrong.append(Problem(place=name, value=str(value), says="is no number", remedy="write a number"))
+    wrong.add(name, str(value), "is no number", "write a number")
     return usual
 
 
@@ -130,31 +128,27 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= _LARGEST
 
 
-def _noun(tree: Mapping[str, Any], name: str, kind: type[_Noun], wrong: list[Problem]) -> _Noun | None:
+def _noun(tree: Mapping[str, Any], name: str, kind: type[_Noun], wrong: Problems) -> _Noun | None:
     """Return a noun of numbers; a default stands in only where the noun has one."""
     value = tree.get(name)
     known = {each.name: each for each in fields(kind)}  # type: ignore[arg-type]
     if not isinstance(value, dict):
-        remedy = f"give {', '.join(known)}"
-        wrong.append(Problem(place=name, says="is missing", remedy=remedy))
+        wrong.add(name, "", "is missing", f"give {', '.join(known)}")
         return None
     before = len(wrong)
     for key, each in value.items():
         place = f"{name}.{key}"
         if key not in known:
-            remedy = suggestion(key, known)
-            wrong.append(Problem(place=place, says="is not known", remedy=remedy))
+            wrong.add(place, "", "is not known", suggestion(key, known))
         elif known[key].type in {"bool", bool}:
             if not isinstance(each, bool):
-                wrong.append(
-                    Problem(place=place, value=str(each), says="is no answer", remedy="use true or false")
-                )
+                wrong.add(place, str(each), "is no answer", "use true or false")
         elif not _is_number(each):
-            wrong.append(Problem(place=place, value=str(each), says="is no number", remedy="write a number"))
+            wrong.add(place, str(each), "is no number", "write a number")
     if len(wrong) > before:
         return None
     try:
         return kind(**value)
     except TypeError as error:
-        wrong.append(Problem(place=name, says=f"is not whole ({error})", remedy=""))
+        wrong.add(name, "", f"is not whole ({error})", "")
         return None

@@ -16,7 +16,7 @@ import numpy as np
 import scipy
 
 from fabella.assess.gstudy_design import Array
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,18 +147,14 @@ def outlook(plan: Plan, *, spreads: Spreads, rule: PassRule) -> Outlook:
 
 def check_plans(plans: Sequence[Plan], spreads: Spreads) -> None:
     """Raise one `InputError` that lists numbers below 1 and SDs that cannot be."""
-    problems = [
-        Problem(place=name, value=str(getattr(plan, name)), says="is too few", remedy="use 1 or more")
-        for plan in plans
-        for name in ("candidates", "stations", "examiners", "circuits")
-        if getattr(plan, name) < 1
-    ]
+    problems = Problems()
+    for plan in plans:
+        for name in ("candidates", "stations", "examiners", "circuits"):
+            if getattr(plan, name) < 1:
+                problems.add(name, str(getattr(plan, name)), "is too few", "use 1 or more")
     for name in Spreads.__slots__:
         value = getattr(spreads, name)
         if not (np.isfinite(value) and value >= 0) or (name == "candidate" and value == 0):
             remedy = "candidates must differ" if name == "candidate" else "use 0 or more"
-            problems.append(
-                Problem(place=f"SD of {name}", value=str(value), says="is too small", remedy=remedy)
-            )
-    if problems:
-        raise InputError(problems)
+            problems.add(f"SD of {name}", str(value), "is too small", remedy)
+    problems.raise_any()

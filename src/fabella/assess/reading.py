@@ -10,7 +10,7 @@ from io import StringIO
 from fabella.assess.blueprint import Blueprint
 from fabella.assess.gathering import ANYBODY, OPTIONAL, REQUIRED, Roster, gather
 from fabella.assess.marks import Marks
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problem, Problems, suggestion
 
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 
@@ -60,7 +60,7 @@ def read_columns(
     head = text.split("\n", 1)[0]
     delimiter = ";" if head.count(";") > head.count(",") else ","
     reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    header, broken = list[str](), list[Problem]()
+    header, broken = list[str](), Problems()
     rows, lines = list[list[str]](), list[int]()
     try:
         header = [name.strip() for name in next(reader, [])]
@@ -71,13 +71,10 @@ def read_columns(
         ):  # cells of several lines, or empty lines
             rows, lines = _numbered(text, delimiter)
     except csv.Error as error:
-        where = f"line {reader.line_num}"
-        broken.append(Problem(place=where, says=f"is broken ({error})", remedy="is the file cut short?"))
+        broken.add(f"line {reader.line_num}", "", f"is broken ({error})", "is the file cut short?")
     header, rows, lines = _without_margins(header, rows, lines)
-    if wrong := [*wrong_columns(header, required, optional, place="line 1"), *broken]:
-        raise InputError(wrong)
-    if wrong := [*_wrong_lengths(rows, lines, len(header), complete=text.endswith("\n"))]:
-        raise InputError(wrong)
+    Problems([*wrong_columns(header, required, optional, place="line 1"), *broken]).raise_any()
+    Problems(_wrong_lengths(rows, lines, len(header), complete=text.endswith("\n"))).raise_any()
     columns = dict(zip(header, map(_stripped, zip(*rows, strict=True)), strict=True))
     if delimiter == ";":
         columns |= {name: _with_points(columns[name]) for name in numbers if name in columns}

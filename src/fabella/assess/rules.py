@@ -9,7 +9,7 @@ from math import isfinite
 from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.compromise import Bounds
 from fabella.assess.scores import ITEMS_PRORATED, LARGEST_SHARE, MOST_PRORATED
-from fabella.errors import InputError, Problem
+from fabella.errors import Problem, Problems
 
 
 class CutMethod(StrEnum):
@@ -128,8 +128,7 @@ class Rules:
     largest_prorated: float = LARGEST_SHARE
 
     def __post_init__(self) -> None:
-        if wrong := _wrong(self):
-            raise InputError(wrong)
+        Problems(_wrong(self)).raise_any()
 
     @property
     def by_score_alone(self) -> bool:

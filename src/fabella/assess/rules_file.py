@@ -11,7 +11,7 @@ from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.compromise import Bounds
 from fabella.assess.json_text import parsed
 from fabella.assess.rules import CutMethod, ErrorOf, Rounding, Rules, StationsRule, Unreached
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 
 FORMAT: Final = "fabella.exam-rules/4"
 _FORMATS: Final[dict[str, dict[str, Any]]] = {
@@ -62,17 +62,14 @@ def read_rules(text: str) -> Rules:
     if not isinstance(written, str) or written not in _SINCE:
         raise InputError.of(place="format", says="is not that of rules", remedy=f"use '{FORMAT}'")
     known = {each.name for each in fields(Rules)}
-    wrong = [
-        Problem(place=name, says="is not a known rule", remedy=suggestion(name, known))
-        for name in tree
-        if name not in known
-    ]
+    wrong = Problems()
+    for name in tree:
+        if name not in known:
+            wrong.add(name, "", "is not a known rule", suggestion(name, known))
     for name, kind in _KINDS.items():
         if name in tree and tree[name] not in list(kind):
-            remedy = suggestion(str(tree[name]), list(kind))
-            wrong.append(Problem(place=name, value=str(tree[name]), says="is not known", remedy=remedy))
-    if wrong:
-        raise InputError(wrong)
+            wrong.add(name, str(tree[name]), "is not known", suggestion(str(tree[name]), list(kind)))
+    wrong.raise_any()
     tree = _SINCE[written] | tree
     for name, kind in _KINDS.items():
         if name in tree:

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 
 CaseAnswer = bool | float | str
 """An answer of the history as published: yes, no, a number, or a word such as "immediate"."""
@@ -73,17 +73,14 @@ def read_cases(text: str | bytes) -> tuple[PublishedCase, ...]:
         Listing everything wrong with the list: what is no object, lacks an id or holds the wrong kind of
         value.
     """
-    problems: list[Problem] = []
+    problems = Problems()
     cases = [_Row(row, number, problems).case() for number, row in enumerate(_rows(text), start=1)]
     seen: set[str] = set()
     for case in cases:
         if case.id and case.id in seen:
-            problems.append(
-                Problem(place=f"case {case.id}", value=case.id, says="stands here twice", remedy="keep one")
-            )
+            problems.add(f"case {case.id}", case.id, "stands here twice", "keep one")
         seen.add(case.id)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return tuple(cases)
 
 
@@ -108,7 +105,7 @@ def _rows(text: str | bytes) -> list[object]:
 class _Row:
     """One case while it is read; everything wrong is noted and replaced by nothing."""
 
-    def __init__(self, row: object, number: int, problems: list[Problem]) -> None:
+    def __init__(self, row: object, number: int, problems: Problems) -> None:
         self._problems = problems
         self._place = f"case {number}"
         self._row: Mapping[str, object] = row if isinstance(row, dict) else {}
@@ -221,7 +218,7 @@ class _Row:
     def _wrong(self, key: str, value: object, says: str, remedy: str) -> None:
         place = f"{self._place}, {key}" if key else self._place
         shown = "" if value is None else json.dumps(value, ensure_ascii=False, default=str)[:60]
-        self._problems.append(Problem(place=place, value=shown, says=says, remedy=remedy))
+        self._problems.add(place, shown, says, remedy)
 
 
 def _said(value: object) -> str:

@@ -9,7 +9,7 @@ from functools import cache
 from fabella.anatomy import Lesions, load_lesions
 from fabella.audit.cases import PublishedCase
 from fabella.audit.words import Bag, load, vocabulary
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,15 +72,11 @@ def _is_incidental(diagnosis: str) -> bool:
 def _names() -> _Names:
     """Read ``case_diagnoses.toml`` beside the lesions; raise `InputError` for a lesion that is none."""
     raw, lesions = load("case_diagnoses.toml"), load_lesions()
-    problems = [
-        Problem(
-            place="case_diagnoses.toml", value=lesion, says="is no lesion", remedy=suggestion(lesion, lesions)
-        )
-        for lesion in (*raw["also"], *(lesion for meant in raw["generic"].values() for lesion in meant))
-        if lesion not in lesions
-    ]
-    if problems:
-        raise InputError(problems)
+    problems = Problems()
+    for lesion in (*raw["also"], *(lesion for meant in raw["generic"].values() for lesion in meant)):
+        if lesion not in lesions:
+            problems.add("case_diagnoses.toml", lesion, "is no lesion", suggestion(lesion, lesions))
+    problems.raise_any()
     qualifiers = frozenset(word for each in raw["qualifiers"]["words"] for word in vocabulary().bag(each))
     same = {word: kept for kept, words in raw["same"].items() for word in words}
     names = _Names({}, {}, qualifiers, frozenset(raw["qualifiers"]["incidental"]), same)

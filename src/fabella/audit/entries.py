@@ -10,7 +10,7 @@ from typing import Any
 
 from fabella.audit.readers import READ
 from fabella.audit.words import Bag, load, pattern, vocabulary
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problem, Problems, suggestion
 from fabella.protocol import Kind, Protocol, load_protocol
 from fabella.record import State
 
@@ -106,7 +106,7 @@ def load_entries() -> Entries:
     Raises `InputError` listing every name claimed twice, every unknown sign, level and reader.
     """
     protocol, signs, sites = load_protocol(), load("case_signs.toml"), load("case_sites.toml")
-    problems: list[Problem] = []
+    problems = Problems()
     by_bag: dict[Bag, Entry] = {}
     groups = [
         {"names": row["names"], "normal_to": row["normal"], "abnormal_to": [], "wide": True}
@@ -118,10 +118,8 @@ def load_entries() -> Entries:
         for name in row["names"]:
             known = by_bag.setdefault(vocabulary().bag(name), replace(entry, name=name))
             if replace(known, name=entry.name) != entry:
-                says = f"already means what '{known.name}' does"
-                problems.append(Problem(place="case_signs.toml", value=name, says=says, remedy="keep one"))
-    if problems:
-        raise InputError(problems)
+                problems.add("case_signs.toml", name, f"already means what '{known.name}' does", "keep one")
+    problems.raise_any()
     by_site = _sites(sites)
     elsewhere = next(row for row in signs["sign"] if "always_aside" in row)
     _join_protocol(by_bag, protocol)
@@ -179,23 +177,16 @@ def _addition(row: Mapping[str, Any], protocol: Protocol) -> Addition:
     )
 
 
-def _check(entry: Entry, protocol: Protocol, problems: list[Problem]) -> None:
+def _check(entry: Entry, protocol: Protocol, problems: Problems) -> None:
     for sign in sorted(entry.signs):
         if sign not in protocol:
             remedy = suggestion(sign, [each.id for each in protocol.signs])
-            problems.append(Problem(place=entry.name, value=sign, says="is no sign", remedy=remedy))
+            problems.add(entry.name, sign, "is no sign", remedy)
     if entry.level is not None and not problems:
         for sign in entry.to:
             protocol.sign(sign).level(entry.level)
     if entry.reader is not None and entry.reader not in READERS:
-        problems.append(
-            Problem(
-                place=entry.name,
-                value=entry.reader,
-                says="is no reader",
-                remedy=suggestion(entry.reader, READERS),
-            )
-        )
+        problems.add(entry.name, entry.reader, "is no reader", suggestion(entry.reader, READERS))
 
 
 def _sites(raw: Mapping[str, Any]) -> dict[Bag, Entry]:

@@ -18,7 +18,7 @@ from fabella.cli.intake import NOTHING, AsJson, Lines, Taken, paths_of, problems
 from fabella.cli.many import Watch
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import read_whole
-from fabella.errors import FabellaError, InputError, Problem
+from fabella.errors import FabellaError, InputError, Problems
 from fabella.evidence.knowledge import load_knowledge
 from fabella.hands import Confirmation, by_hands, read_confirmation
 from fabella.hands import audit as audit_hands
@@ -75,28 +75,25 @@ def _examinations(taken: Sequence[Taken], files: Sequence[str]) -> tuple[Examina
     """Return the examinations, or raise everything wrong with any of them, one given twice included."""
     if not taken:
         raise FabellaError(f"{files[0]}: {NOTHING}")
-    problems: list[Problem] = []
+    problems = Problems()
     times = Counter(each.result.id for each in taken if isinstance(each.result, Examination))
     for each in taken:
         problems += each.problems()
         if isinstance(each.result, Examination) and times[each.result.id] > 1:
-            problems.append(
-                Problem(
-                    place=f"{each.place}: id",
-                    value=each.result.id,
-                    says="is the id of more than one examination",
-                    remedy="give each examination once, under an id of its own",
-                )
+            problems.add(
+                f"{each.place}: id",
+                each.result.id,
+                "is the id of more than one examination",
+                "give each examination once, under an id of its own",
             )
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return tuple(each.examination() for each in taken)
 
 
 def _confirmations(paths: Sequence[Path]) -> tuple[Confirmation, ...]:
     """Return what was seen, or raise everything wrong with any of the files."""
     lesions, day = load_lesions(), today()
-    problems: list[Problem] = []
+    problems = Problems()
     read: list[Confirmation] = []
     for path in paths:
         for number, text in enumerate(read_whole(path).split(b"\n"), start=1):
@@ -106,8 +103,7 @@ def _confirmations(paths: Sequence[Path]) -> tuple[Confirmation, ...]:
                 read.append(read_confirmation(text, lesions=lesions, today=day, line=number))
             except InputError as error:
                 problems += problems_at(error, str(path), number)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     if not read:
         raise FabellaError(f"{paths[0]}: holds no confirmation")
     return tuple(read)

@@ -20,7 +20,7 @@ from fabella.assess import (
 )
 from fabella.assess.parquet import MAGIC
 from fabella.cli.whole_file import read_whole, text_of
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.exam import Station, blueprint_of, read_station
 from fabella.protocol import load_protocol
 
@@ -56,7 +56,7 @@ def read_exam(
     marks: Path, stations: Path, rules: Path | None, *, candidates: Path | None, examiners: Path | None
 ) -> tuple[Marks, Stations, Rules]:
     """Return what an exam consists of; `InputError` lists what is wrong with each file, all at once."""
-    problems: list[Problem] = []
+    problems = Problems()
     found, chosen = None, None
     try:
         found = read_stations(stations)
@@ -86,7 +86,7 @@ def read_exam(
 
 
 def _worded(files: list[Path]) -> Stations:
-    problems: list[Problem] = []
+    problems = Problems()
     worded: list[Station] = []
     for file in files:
         try:
@@ -95,8 +95,7 @@ def _worded(files: list[Path]) -> Stations:
             )
         except InputError as error:
             problems += error.problems
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return Stations(blueprint=blueprint_of(worded), worded=tuple(worded))
 
 
@@ -124,15 +123,10 @@ def _names(path: Path | None) -> tuple[str, ...] | None:
         if name := text.strip():
             lines.setdefault(name, []).append(number)
     remedy = "two people of one name need a number or another letter each, here and in the marks"
-    if twice := [
-        Problem(
-            place=f"{path.name}, lines {', '.join(map(str, at))}",
-            value=name,
-            says="is there more than once",
-            remedy=remedy,
-        )
-        for name, at in lines.items()
-        if len(at) > 1
-    ]:
-        raise InputError(twice)
+    twice = Problems()
+    for name, at in lines.items():
+        if len(at) > 1:
+            place = f"{path.name}, lines {', '.join(map(str, at))}"
+            twice.add(place, name, "is there more than once", remedy)
+    twice.raise_any()
     return tuple(lines)

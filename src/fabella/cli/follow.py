@@ -16,7 +16,7 @@ from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, take
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import made_folder, write_whole
-from fabella.errors import FabellaError, InputError, Problem
+from fabella.errors import FabellaError, Problems
 from fabella.evidence import load_edition
 from fabella.follow import Course, charts_of
 from fabella.follow import follow as follow_visits
@@ -66,19 +66,17 @@ def follow(
 
 def _valid(taken: Sequence[Taken], files: Sequence[str]) -> list[Examination]:
     """Return the examinations, or raise everything wrong with any of them, a day that is missing included."""
-    problems: list[Problem] = []
+    problems = Problems()
     for each in taken:
         problems += each.problems()
         if isinstance(each.result, Examination) and each.result.examined_on is None:
-            problems.append(
-                Problem(
-                    place=f"{each.place}: examined_on",
-                    says="is missing, so that this visit cannot be put in time",
-                    remedy="write the day, YYYY-MM-DD",
-                )
+            problems.add(
+                f"{each.place}: examined_on",
+                "",
+                "is missing, so that this visit cannot be put in time",
+                "write the day, YYYY-MM-DD",
             )
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     if not taken:
         raise FabellaError(f"{files[0]}: {NOTHING}")
     return [each.examination() for each in taken]

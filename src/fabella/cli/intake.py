@@ -18,7 +18,7 @@ import typer
 
 from fabella.anatomy import Side
 from fabella.cli.clock import today
-from fabella.errors import FabellaError, InputError, Problem, UsageError
+from fabella.errors import FabellaError, InputError, Problem, Problems, UsageError
 from fabella.protocol import load_protocol
 from fabella.record import MAX_BYTES, Examination, read_examination, read_many
 
@@ -109,8 +109,7 @@ def take_earlier(names: Sequence[str] | None) -> tuple[Examination, ...]:
     if not names:
         return ()
     taken = tuple(take(paths_of(names)))
-    if problems := [problem for each in taken for problem in each.problems()]:
-        raise InputError(problems)
+    Problems(problem for each in taken for problem in each.problems()).raise_any()
     if not taken:
         raise FabellaError(f"{names[0]}: {NOTHING}")
     return tuple(each.examination() for each in taken)

@@ -9,7 +9,7 @@ from pathlib import Path
 from fabella.anatomy import Side
 from fabella.cli.intake import name_of, paths_of, problems_at
 from fabella.cli.whole_file import read_whole
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.measure import VIEWS, Point, View, view_of
 from fabella.measure.landing import problems_of_names
 from fabella.record.jsontext import parse
@@ -58,7 +58,7 @@ def gathered(
         When the file cannot be read.
     """
     points, misplaced = points_given(given)
-    told, problems = Told(), list[Problem]()
+    told, problems = Told(), Problems()
     if file is not None:
         try:
             told = points_file(file)
@@ -149,8 +149,7 @@ def points_file(path: Path) -> Told:
         points=dict(_points(top)),
         mirrored=top.boolean("mirrored") or False,
     )
-    if notes.problems:
-        raise InputError(notes.problems)
+    notes.problems.raise_any()
     return told
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.protocol import Protocol, Sign
 from fabella.teach import Act, Event, faults, named_twice, practice_lesions
 
@@ -116,8 +116,7 @@ def find_sign(words: Sequence[str], protocol: Protocol) -> Sign:
 
 
 def _checked(event: Event, protocol: Protocol) -> Event:
-    if problems := [*faults(event, protocol=protocol), *named_twice(event)]:
-        raise InputError(problems)
+    Problems([*faults(event, protocol=protocol), *named_twice(event)]).raise_any()
     return event
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from fabella.dictation.nobody import COMPLAINT, NOBODY, OCCASION
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, LumpWord, Meaning, Node, SignWord, Tag
 from fabella.dictation.words import split, stem
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problem, Problems, suggestion
 from fabella.protocol import Kind, Protocol
 
 
@@ -21,7 +21,7 @@ class _Tree:
         self,
         slips: Mapping[tuple[str, ...], tuple[str, ...]],
         silent: frozenset[str],
-        problems: list[Problem],
+        problems: Problems,
     ) -> None:
         self.root = Node()
         self._slips, self._silent, self._problems = slips, silent, problems
@@ -48,7 +48,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
     every name that means two things at once.
     """
     words, signs, sites, history = (_load(name) for name in ("words", "signs", "sites", "history"))
-    problems: list[Problem] = []
+    problems = Problems()
     slips, silent = _slips(words["slips"]), frozenset(stem(word) for word in words["silent"])
     tree = _Tree(slips, silent, problems)
     by_name: dict[str, SignWord] = {}
@@ -61,8 +61,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
     _add_words(words, tree)
     _add_sites_and_history(sites, history, tree)
     _add_lumps(_load("lumps"), tree)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return Lexicon(
         tree=tree.root,
         silent=silent,
@@ -119,16 +118,12 @@ def _respelt(
     return tuple(each for each in said if each not in silent) or tuple(said)
 
 
-def _sign_words(
-    rows: Iterable[Mapping[str, Any]], problems: list[Problem]
-) -> list[tuple[list[str], SignWord]]:
+def _sign_words(rows: Iterable[Mapping[str, Any]], problems: Problems) -> list[tuple[list[str], SignWord]]:
     known = set(SignWord.__slots__) | {"names"}
     found = []
     for row in rows:
         for key in row.keys() - known:
-            problems.append(
-                Problem(place=row["names"][0], value=key, says="is no field", remedy=suggestion(key, known))
-            )
+            problems.add(row["names"][0], key, "is no field", suggestion(key, known))
         given = {key: _frozen(value) for key, value in row.items() if key in known and key != "names"}
         given["kind"] = Class(row.get("kind", "illness"))
         found.append((row["names"], SignWord(name=row["names"][0], **given)))
@@ -143,18 +138,15 @@ def _frozen(value: Any) -> Any:
     return value
 
 
-def _check(entry: SignWord, protocol: Protocol, problems: list[Problem]) -> None:
+def _check(entry: SignWord, protocol: Protocol, problems: Problems) -> None:
     for each in sorted(entry.signs):
         if each not in protocol:
-            remedy = " or ".join(protocol.nearest(each))
-            problems.append(Problem(place=entry.name, value=each, says="is no sign", remedy=remedy))
+            problems.add(entry.name, each, "is no sign", " or ".join(protocol.nearest(each)))
     if len(entry.to) == 1 and entry.to[0] in protocol:
         levels = [level.id for level in protocol.sign(entry.to[0]).scale.levels]
         said = {level for level in entry.words.values() if level not in {"normal", "abnormal", ""}}
         for level in sorted({*said, *filter(None, [entry.level])} - set(levels)):
-            problems.append(
-                Problem(place=entry.name, value=level, says="is no level", remedy=", ".join(levels))
-            )
+            problems.add(entry.name, level, "is no level", ", ".join(levels))
 
 
 def _of_protocol(protocol: Protocol, built: frozenset[str]) -> Iterable[tuple[str, SignWord]]:

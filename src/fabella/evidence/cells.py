@@ -6,7 +6,7 @@ from functools import cache
 from math import isfinite
 from typing import Any, TypeVar
 
-from fabella.errors import EvidenceError, Problem, suggestion
+from fabella.errors import EvidenceError, Problem, Problems, suggestion
 from fabella.evidence.numbers import Estimate, IntervalKind
 from fabella.evidence.source import EvidenceKind, Provenance, Source
 
@@ -34,7 +34,7 @@ class Cells:
     def __init__(self, row: Mapping[str, str], *, place: str, sources: Mapping[str, Source]) -> None:
         self._row, self._sources = row, sources
         self.place = place
-        self.problems: list[Problem] = []
+        self.problems = Problems()
 
     def wrong(self, column: str, says: str, remedy: str = "") -> None:
         """Note, once, that a cell is wrong."""

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from io import StringIO
 from typing import TypeVar
 
-from fabella.errors import EvidenceError, Problem, suggestion
+from fabella.errors import EvidenceError, Problems, suggestion
 from fabella.evidence.cells import Cells
 from fabella.evidence.rows import SOURCE_COLUMNS, make_source
 from fabella.evidence.source import Source
@@ -20,7 +20,7 @@ class TableFiles:
 
     def __init__(self, files: Mapping[str, bytes]) -> None:
         self.files = files
-        self.problems: list[Problem] = []
+        self.problems = Problems()
         self.sources: dict[str, Source] = {}
         for source in self.made(SOURCES, SOURCE_COLUMNS, make_source):
             if source.key in self.sources:
@@ -36,7 +36,7 @@ class TableFiles:
                 thing = make(cells)
             except EvidenceError as error:
                 if not cells.problems:
-                    cells.problems.append(Problem(place=place, says=str(error), remedy=""))
+                    cells.problems.add(place, "", str(error), "")
             if cells.problems:
                 self.problems += cells.problems
             else:
@@ -67,7 +67,7 @@ class TableFiles:
 
     def wrong(self, place: str, value: str, says: str, remedy: str) -> None:
         """Note what is wrong in one place."""
-        self.problems.append(Problem(place=place, value=value, says=says, remedy=remedy))
+        self.problems.add(place, value, says, remedy)
 
     def _fits(self, path: str, header: list[str], columns: tuple[str, ...]) -> bool:
         """Say whether a table has these columns and no others; note it if not."""

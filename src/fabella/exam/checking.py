@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problem, Problems, suggestion
 from fabella.exam.day import MINUTES_OF_A_DAY, Day, clock
 
 
 def check_day(day: Day) -> None:
     """Refuse a day that contradicts itself or lacks people or time; `InputError` names every problem."""
-    problems = [*_doubled(day), *_times(day), *_unknown(day), *_lacking(day)]
-    if problems:
-        raise InputError(problems)
+    Problems([*_doubled(day), *_times(day), *_unknown(day), *_lacking(day)]).raise_any()
 
 
 def _doubled(day: Day) -> Iterator[Problem]:

@@ -8,7 +8,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any, Final
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 from fabella.exam.asking import equipment_for, for_candidate, for_volunteer
 from fabella.exam.stations import Domain, Item, Station
 from fabella.packaged import packaged_table
@@ -113,14 +113,12 @@ def propose_station(
         For a topic or a length that there is not.
     """
     topics = load_topics()
-    problems = []
+    problems = Problems()
     if topic not in topics:
-        problems.append(Problem(place="topic", value=topic, says="is none", remedy=suggestion(topic, topics)))
+        problems.add("topic", topic, "is none", suggestion(topic, topics))
     if not 2 <= minutes <= 60:  # noqa: PLR2004
-        says, remedy = "is no length of a station", "use 2 to 60 minutes"
-        problems.append(Problem(place="minutes", value=f"{minutes:g}", says=says, remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("minutes", f"{minutes:g}", "is no length of a station", "use 2 to 60 minutes")
+    problems.raise_any()
     meant = [each.item for each in load_templates(protocol) if each.meant_for(topic)]
     hurting = [each for each in meant if not painful and _hurts(each, protocol)]
     wanted = tuple(each for each in meant if each not in hurting)

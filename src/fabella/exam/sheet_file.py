@@ -7,7 +7,7 @@ from contextlib import suppress
 from datetime import UTC, datetime
 from typing import Any, Final
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 from fabella.exam.sheet_events import STATEMENTS, Act, Missing, SheetEvent, Value
 from fabella.exam.stations import Station
 from fabella.protocol.fields import Fields
@@ -54,8 +54,7 @@ def read_event(tree: Mapping[str, Any], *, station: Station) -> SheetEvent:
     """Return an event of a sheet of this station; `InputError` lists everything that is wrong with it."""
     reading = _Reading(tree, station)
     event = reading.event()
-    if reading.problems:
-        raise InputError(reading.problems)
+    reading.problems.raise_any()
     return event
 
 
@@ -63,7 +62,7 @@ class _Reading:
     """The fields of one event, and what is wrong with them."""
 
     def __init__(self, tree: Mapping[str, Any], station: Station) -> None:
-        self.problems: list[Problem] = []
+        self.problems = Problems()
         self._station = station
         apart = {"mark": "mark", "grade": "grade"}.get(str(tree.get("act")), "")
         self._value = tree.get(apart)
@@ -113,7 +112,7 @@ class _Reading:
         return self._fields.has(field)
 
     def _wrong(self, field: str, value: object, says: str, remedy: str) -> None:
-        self.problems.append(Problem(place=f"event, {field}", value=str(value), says=says, remedy=remedy))
+        self.problems.add(f"event, {field}", str(value), says, remedy)
 
     def _moment(self) -> datetime:
         written = self._fields.text("at")

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from typing import Any, Final
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.exam.proposing import load_domains, load_topics
 from fabella.exam.stations import Grade, Item, Station
 from fabella.protocol import Protocol
@@ -31,20 +31,19 @@ def read_station(text: str | bytes, *, protocol: Protocol | None) -> Station:
     Its signs have to be of a protocol, its topic and kinds of items of this program. None takes them as they
     are, of a station that was written for good: those of another program hinder neither marks nor decisions.
     """
-    problems: list[Problem] = []
+    problems = Problems()
     station = _station(Fields("station", json_object(text, place="station"), problems), protocol)
     problems += checked(station)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return station
 
 
-def checked(station: Station) -> list[Problem]:
+def checked(station: Station) -> Problems:
     """Return what a station contradicts itself in, whether it was read from a file or edited on a page."""
-    found: list[Problem] = []
+    found = Problems()
 
     def wrong(place: str, value: object, says: str, remedy: str) -> None:
-        found.append(Problem(place=f"station, {place}", value=str(value), says=says, remedy=remedy))
+        found.add(f"station, {place}", str(value), says, remedy)
 
     if not 0 < len(station.items) <= MOST_ITEMS:
         wrong("items", len(station.items), "is no number of items", f"keep 1 to {MOST_ITEMS}")
@@ -68,8 +67,7 @@ def checked(station: Station) -> list[Problem]:
 def edited(station: Station, changes: Mapping[str, Any]) -> Station:
     """Return a station with some fields changed; `InputError` when it then contradicts itself."""
     changed = replace(station, **changes)
-    if problems := checked(changed):
-        raise InputError(problems)
+    checked(changed).raise_any()
     return changed
 
 

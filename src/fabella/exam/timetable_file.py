@@ -7,7 +7,7 @@ import math
 from dataclasses import asdict
 from typing import Final
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.exam.checking import check_day
 from fabella.exam.day import MINUTES_OF_A_DAY, Candidate, Day, Examiner, Round
 from fabella.exam.timetable import Duty, Seat, Timetable
@@ -36,7 +36,7 @@ def read_timetable(text: str | bytes) -> Timetable:
 
     A day that contradicts itself is refused. Whether the timetable breaks anything is for `faults` to say.
     """
-    problems: list[Problem] = []
+    problems = Problems()
     fields = Fields("timetable", json_object(text, place="timetable"), problems)
     fields.choice("format", {TIMETABLE_FORMAT: TIMETABLE_FORMAT})
     told = fields.table("day")
@@ -50,8 +50,7 @@ def read_timetable(text: str | bytes) -> Timetable:
         raise InputError(problems)
     check_day(day)
     table = Timetable(day=day, seats=seats, duties=duties)
-    if problems := _strangers(table):
-        raise InputError(problems)
+    _strangers(table).raise_any()
     return table
 
 
@@ -151,19 +150,17 @@ def _positive(fields: Fields, field: str, *, low: float = 0.1) -> float:
     return minutes
 
 
-def _strangers(table: Timetable) -> list[Problem]:
+def _strangers(table: Timetable) -> Problems:
     """Return everybody and everything placed that is not of the day."""
-    day, found = table.day, []
+    day, found = table.day, Problems()
 
     def known(place: str, name: str, allowed: tuple[str, ...]) -> None:
         if name not in allowed:
-            remedy = suggestion(name, allowed)
-            found.append(Problem(place=place, value=name, says="is not on this day", remedy=remedy))
+            found.add(place, name, "is not on this day", suggestion(name, allowed))
 
     def within(place: str, number: int, count: int) -> None:
         if number >= count:
-            remedy = f"count from 0 to {count - 1}"
-            found.append(Problem(place=place, value=str(number), says="is out of range", remedy=remedy))
+            found.add(place, str(number), "is out of range", f"count from 0 to {count - 1}")
 
     candidates = tuple(each.id for each in day.candidates)
     examiners = tuple(each.id for each in day.examiners)

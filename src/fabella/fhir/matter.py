@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.fhir.elements import Names, Tree, clean, instant, reference
 from fabella.workup import Workup
 
@@ -59,13 +59,11 @@ class Matter:
     def __post_init__(self) -> None:
         times = (("when", self.when), ("signed.at", self.signed.at if self.signed else None))
         says, remedy = "has no time zone", "give one with it"
-        naive = [
-            Problem(place=place, value=str(time), says=says, remedy=remedy)
-            for place, time in times
-            if time is not None and time.tzinfo is None
-        ]
-        if naive:
-            raise InputError(naive)
+        naive = Problems()
+        for place, time in times:
+            if time is not None and time.tzinfo is None:
+                naive.add(place, str(time), says, remedy)
+        naive.raise_any()
         names = Names(issuer=self.issuer, examination=self.workup.examination.id)
         object.__setattr__(self, "names", names)
 

@@ -7,7 +7,7 @@ from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problem, Problems, suggestion
 from fabella.flags.rule import (
     CLAUSES,
     Criterion,
@@ -36,7 +36,7 @@ def load_rules() -> Rules:
 def read_rules(text: str) -> Rules:
     """Read rules from TOML text; `InputError` lists every defect."""
     rules: dict[str, Rule] = {}
-    problems: list[Problem] = []
+    problems = Problems()
     data = tomllib.loads(text)
     for number, row in enumerate(data["rule"], start=1):
         place = str(row.get("id", f"rule {number}"))
@@ -44,8 +44,7 @@ def read_rules(text: str) -> Rules:
         problems += faults
         if not faults:
             rules[place] = _rule(row)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     left_out = tuple(LeftOut(tuple(row["rows"]), row["why"]) for row in data.get("left_out", ()))
     return Rules(MappingProxyType(rules), left_out)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problem, Problems
 from fabella.evidence import Edition
 from fabella.follow.course import Course
 from fabella.follow.following import follow
@@ -69,8 +69,7 @@ def comparisons(
         return iter(())
     everyone = sorted([*ordered, examination], key=_day)
     seen_in_order(everyone)
-    if problems := tuple(_not_earlier(examination, ordered)):
-        raise InputError(problems)
+    Problems(_not_earlier(examination, ordered)).raise_any()
     chosen = _chosen(examination, ordered)
     return (
         Comparison(

@@ -9,7 +9,7 @@ from datetime import date
 from itertools import pairwise
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problem, Problems, suggestion
 from fabella.record import SCORES, Examination, Procedure, Total
 from fabella.workup import Conclusion, Workup
 
@@ -49,11 +49,10 @@ def seen_in_order(visits: Sequence[Workup | Examination]) -> tuple[Seen, ...]:
         (each.examination, each.conclusion) if isinstance(each, Workup) else (each, None) for each in visits
     ]
     examinations = [examination for examination, _ in both]
-    problems = [*_days(examinations), *_persons(examinations)]
+    problems = Problems([*_days(examinations), *_persons(examinations)])
     if not visits:
-        problems.append(Problem(place="visits", says="are missing", remedy="give at least one"))
-    if problems:
-        raise InputError(problems)
+        problems.add("visits", "", "are missing", "give at least one")
+    problems.raise_any()
     turns: Counter[date] = Counter()
     seen = []
     for examination, conclusion in both:
@@ -119,15 +118,13 @@ def procedures_by(day: date, seen: Sequence[Seen]) -> tuple[Procedure, ...]:
 
 def check_totals(totals: Iterable[DatedTotal]) -> None:
     """Raise `InputError` listing every total of an unknown score or beyond its range."""
-    problems = []
+    problems = Problems()
     for number, each in enumerate(totals, start=1):
         score = SCORES.get(each.total.score)
         place, value = f"total {number}", f"{each.total.value:g}"
         if score is None:
-            remedy = suggestion(each.total.score, SCORES)
-            problems.append(Problem(place=place, value=each.total.score, says="is no score", remedy=remedy))
+            problems.add(place, each.total.score, "is no score", suggestion(each.total.score, SCORES))
         elif not score.low <= each.total.value <= score.high:
             remedy = f"allowed: {score.low:g} to {score.high:g} points"
-            problems.append(Problem(place=place, value=value, says="is beyond its range", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+            problems.add(place, value, "is beyond its range", remedy)
+    problems.raise_any()

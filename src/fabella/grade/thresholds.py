@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problem, Problems, suggestion
 
 _KEYS = frozenset(
     "signs levels worse is_difference side alone norm scales errors method sem sems stands_for".split()  # noqa: SIM905
@@ -126,38 +126,33 @@ def read_thresholds(text: str) -> Thresholds:
     """Return the thresholds written in ``text``; raise `InputError` listing every defect."""
     raw = tomllib.loads(text)
     rows = [(sign, row) for row in raw["reading"] for sign in row["signs"]]
-    problems: list[Problem] = []
+    problems = Problems()
     readings: dict[str, Reading] = {}
     for sign, row in rows:
         for key in sorted(set(row) - _KEYS):
-            problems.append(
-                Problem(place=sign, value=key, says="is no key of a reading", remedy=suggestion(key, _KEYS))
-            )
+            problems.add(sign, key, "is no key of a reading", suggestion(key, _KEYS))
         if sign in readings:
-            problems.append(Problem(place=sign, says="is read twice", remedy="keep one"))
+            problems.add(sign, "", "is read twice", "keep one")
         readings[sign] = _reading(sign, row)
         problems.extend(_faults(readings[sign]))
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     methods = {word: tuple(names) for word, names in raw["methods"].items()}
     return Thresholds(readings=readings, methods=methods, alike=frozenset(raw["alike"]["signs"]))
 
 
 def _faults(reading: Reading) -> list[Problem]:
     sets = [rule.starts for rule in (reading.side, reading.alone) if rule is not None]
-    faults = [
-        Problem(place=reading.sign, says="starts must rise", remedy="put the mildest level first")
-        for starts in sets
-        if list(starts) != sorted(starts, key=lambda start: start.at)
-    ]
+    faults = Problems()
+    for starts in sets:
+        if list(starts) != sorted(starts, key=lambda start: start.at):
+            faults.add(reading.sign, "", "starts must rise", "put the mildest level first")
     counts = {len(starts) for starts in sets}
     if reading.levels and counts - {len(reading.levels) - 1}:
-        needs = f"give {len(reading.levels) - 1} starts"
-        faults.append(Problem(place=reading.sign, says="starts and levels differ", remedy=needs))
+        faults.add(reading.sign, "", "starts and levels differ", f"give {len(reading.levels) - 1} starts")
     if not sets and reading.norm is None:
-        faults.append(Problem(place=reading.sign, says="has no rule", remedy="give one"))
+        faults.add(reading.sign, "", "has no rule", "give one")
     if reading.sem is None and not reading.errors:
-        faults.append(Problem(place=reading.sign, says="has no error", remedy="give errors or sem"))
+        faults.add(reading.sign, "", "has no error", "give errors or sem")
     return faults
 
 

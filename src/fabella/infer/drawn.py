@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fabella.anatomy import Side, other
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.grade import levels_of
 from fabella.infer.context import PROSTHESIS, Setting
 from fabella.infer.findings import acuity_of
@@ -118,7 +118,7 @@ def drawable(
             and sign.id not in model.knowledge.aspects
             and (sign.routine or not routine)
         ]
-    problems: list[Problem] = []
+    problems = Problems()
     signs: list[Sign] = []
     for name in dict.fromkeys(names):
         try:
@@ -134,8 +134,7 @@ def drawable(
             problems.append(_not_drawn(name, "has levels that are no degrees of one thing"))
         else:
             signs.append(sign)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return signs
 
 

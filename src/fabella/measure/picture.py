@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problem, Problems
 from fabella.measure.landing import problems_of
 from fabella.measure.points import Frame, Laid, Point
 from fabella.measure.quantities import Quantity
@@ -125,8 +125,7 @@ def measure_on_picture(
     squared. What the literature gives for taking the picture anew (``method_error``) is added as one more
     variance. As it holds some pointing already, the whole is rather too large than too small.
     """
-    if problems := problems_of(view, points=points, frame=frame, pointed_within_px=pointed_within_px):
-        raise InputError(problems)
+    Problems(problems_of(view, points=points, frame=frame, pointed_within_px=pointed_within_px)).raise_any()
     laid = Laid(
         points={each.id: frame.squared(points[each.id]) for each in view.landmarks},
         outwards=_outwards(view, side=side, mirrored=mirrored),
@@ -136,8 +135,7 @@ def measure_on_picture(
         for quantity in view.quantities
         if quantity.unit == "deg" or frame.mm_per_px is not None
     )
-    if impossible := [problem for reading in readings if (problem := _impossible(reading, view=view))]:
-        raise InputError(impossible)
+    Problems(filter(None, (_impossible(each, view=view) for each in readings))).raise_any()
     return PictureMeasurement(
         view=view,
         side=side,

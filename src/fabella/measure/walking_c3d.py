@@ -45,15 +45,15 @@ def read_c3d(content: bytes, *, names: Mapping[str, str], up: int = 2) -> Marker
             rate, unit, labels, frames, promised = _parse(content)
     except Exception:  # noqa: BLE001  the library stumbles on a damaged file in whatever way it happens
         raise _refused("is damaged, or no C3D file: it cannot be read") from None
-    problems = []
+    faults = []
     if promised != len(frames) or not _LEAST_FRAMES <= len(frames) <= _MOST_FRAMES:
-        problems.append(f"has {len(frames)} frames of {promised}")
+        faults.append(f"has {len(frames)} frames of {promised}")
     if not 10 <= rate <= 10_000:
-        problems.append(f"has {rate:g} frames a second")
+        faults.append(f"has {rate:g} frames a second")
     if unit not in MARKER_UNITS:
-        problems.append(f"gives its points in {unit or 'no stated unit'!r}, not in mm, cm or m")
-    if problems:
-        raise _refused(*problems)
+        faults.append(f"gives its points in {unit or 'no stated unit'!r}, not in mm, cm or m")
+    if faults:
+        raise _refused(*faults)
     points = np.stack(frames)
     labels = labels[: points.shape[1]]
     found = chosen(names, allowed=MARKERS, needed=NEEDED_MARKERS, there=labels, what="marker")

@@ -13,7 +13,7 @@ from enum import StrEnum
 from itertools import pairwise
 from statistics import median
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 
 DOUBLE_S = 0.25
 """A foot that comes down again sooner bounced on the button (judgement: no stride is half as short)."""
@@ -119,31 +119,25 @@ def steady(contacts: Iterable[Contact], *, ends: int) -> Steady:
 
 
 def _check(given: Sequence[Contact], ends: int) -> None:
-    problems = []
+    problems = Problems()
     if late := [each for each in given if not 0 <= each.at_s <= _LATEST_S]:
         more = f", nor are {len(late) - 1} more" if len(late) > 1 else ""
-        problems.append(
-            Problem(
-                place=f"{late[0].foot} contact",
-                value=f"{late[0].at_s:g}",
-                says=f"is no time of a walk{more}",
-                remedy=f"use seconds from 0 to {_LATEST_S:g}",
-            )
+        problems.add(
+            f"{late[0].foot} contact",
+            f"{late[0].at_s:g}",
+            f"is no time of a walk{more}",
+            f"use seconds from 0 to {_LATEST_S:g}",
         )
     if not {each.foot for each in given} >= set(Foot):
-        problems.append(
-            Problem(
-                place="contacts",
-                says="are not there of both feet",
-                remedy="give the times at which the right heel and the left heel meet the ground",
-            )
+        problems.add(
+            "contacts",
+            "",
+            "are not there of both feet",
+            "give the times at which the right heel and the left heel meet the ground",
         )
     if not 0 <= ends <= 20:
-        problems.append(
-            Problem(place="ends", value=str(ends), says="cannot be left out", remedy="use 0 to 20")
-        )
-    if problems:
-        raise InputError(problems)
+        problems.add("ends", str(ends), "cannot be left out", "use 0 to 20")
+    problems.raise_any()
 
 
 def _without_doubles(given: Sequence[Contact], told: list[str]) -> list[Contact]:

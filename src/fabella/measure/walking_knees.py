@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import find_peaks
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.measure.walking_contacts import Contact, Foot, Steady
 from fabella.measure.walking_pace import Estimate, estimate, mean_of
 from fabella.packaged import packaged_table
@@ -80,18 +80,17 @@ def knees(walk: Steady, angles: Mapping[Foot, Series], times_s: Series) -> Knees
     Errors of the mean over strides; absolute angles also carry the error of their zero, `ZERO_DEG` on each
     side, which a range does not.
     """
-    problems, told, curves = [], [], {}
+    problems = Problems()
+    told, curves = [], {}
     for foot, angle in angles.items():
         known = angle[np.isfinite(angle)]
         if not len(known) or known.min() < _LEAST_DEG or known.max() > _MOST_DEG:
             low, high = (known.min(), known.max()) if len(known) else (math.nan, math.nan)
-            problems.append(
-                Problem(
-                    place=f"{foot} knee",
-                    value=f"{low:.0f} to {high:.0f}",
-                    says="is not the flexion of a knee",
-                    remedy="give degrees, bent positive; check the names and the unit",
-                )
+            problems.add(
+                f"{foot} knee",
+                f"{low:.0f} to {high:.0f}",
+                "is not the flexion of a knee",
+                "give degrees, bent positive; check the names and the unit",
             )
             continue
         whole = [_stride(angle, times_s, *each) for each in walk.strides(foot)]
@@ -101,18 +100,15 @@ def knees(walk: Steady, angles: Mapping[Foot, Series], times_s: Series) -> Knees
             strides = f"{gone} of {len(whole)} strides"
             told.append(f"Of the {foot} knee {strides} {were} left out: angles are missing in {them}.")
         if len(kept) < 2:
-            problems.append(
-                Problem(
-                    place=f"{foot} knee",
-                    value=str(len(kept)),
-                    says="whole strides are known",
-                    remedy="record at least two strides of each knee",
-                )
+            problems.add(
+                f"{foot} knee",
+                str(len(kept)),
+                "whole strides are known",
+                "record at least two strides of each knee",
             )
             continue
         curves[foot] = _curve(np.array(kept))
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return Knees(curves=curves, differences=_differences(curves), told=tuple(told))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 
 _SIDED = ("heel", "toe", "hip", "knee", "ankle")
 MARKERS = ("sacrum", *(f"{side}_{each}" for side in ("right", "left") for each in _SIDED))
@@ -35,40 +35,33 @@ def chosen(
     """
     folded = {each.casefold(): each for each in there}
     often = Counter(map(str.casefold, there))
-    problems = [
-        Problem(place=role, says="is nothing that can be named here", remedy=suggestion(role, allowed))
-        for role in names
-        if role not in ROLES
-    ]
+    problems = Problems()
+    for role in names:
+        if role not in ROLES:
+            problems.add(role, "", "is nothing that can be named here", suggestion(role, allowed))
     found = {}
     for role in allowed:
         name = names.get(role, role)
         if there.count(name) == 1:
             found[role] = name
         elif often[name.casefold()] > 1:
-            says, remedy = f"is the name of more than one {what}", "give each a name of its own"
-            problems.append(Problem(place=role, value=name, says=says, remedy=remedy))
+            problems.add(role, name, f"is the name of more than one {what}", "give each a name of its own")
         elif name.casefold() in folded:
             found[role] = folded[name.casefold()]
         elif role in names:
-            problems.append(
-                Problem(
-                    place=role, value=name, says=f"is no {what} of this file", remedy=suggestion(name, there)
-                )
-            )
+            problems.add(role, name, f"is no {what} of this file", suggestion(name, there))
     told = {each.place for each in problems}
     missing = [role for role in needed if role not in found and role not in names and role not in told]
     if missing:
-        problems.append(
-            Problem(
-                place=", ".join(missing),
-                says="is not named" if len(missing) == 1 else "are not named",
-                remedy=f"say which {what} each is, such as {missing[0]}=NAME",
-            )
+        problems.add(
+            ", ".join(missing),
+            "",
+            "is not named" if len(missing) == 1 else "are not named",
+            f"say which {what} each is, such as {missing[0]}=NAME",
         )
     if problems:
         more = f" and {len(there) - _LISTED} more" if len(there) > _LISTED else ""
         listed = ", ".join(there[:_LISTED]) or "none"
-        problems.append(Problem(place="the file", says=f"has: {listed}{more}", remedy=""))
+        problems.add("the file", "", f"has: {listed}{more}", "")
         raise InputError(problems)
     return found

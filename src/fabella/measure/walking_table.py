@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.measure.walking_cells import Fault, Row, numbers_in, rows_of, summed
 from fabella.measure.walking_contacts import Contact, Foot
 from fabella.measure.walking_knees import Series
@@ -80,18 +80,16 @@ def read_table(
 
 def check_seen(places: Mapping[str, Places], names: Mapping[str, str]) -> None:
     """Raise `InputError` listing every marker that is missing in more than half of the frames."""
-    problems = [
-        Problem(
-            place=role,
-            value=names[role],
-            says="is missing in more than half of the frames",
-            remedy="name another marker, or fill its gaps where it was recorded",
-        )
-        for role, place in places.items()
-        if not np.isfinite(place).all(axis=1).mean() >= 0.5
-    ]
-    if problems:
-        raise InputError(problems)
+    problems = Problems()
+    for role, place in places.items():
+        if not np.isfinite(place).all(axis=1).mean() >= 0.5:
+            problems.add(
+                role,
+                names[role],
+                "is missing in more than half of the frames",
+                "name another marker, or fill its gaps where it was recorded",
+            )
+    problems.raise_any()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,17 +166,16 @@ def _angles(table: _Table) -> Angles:
 
 def _events(table: _Table) -> Events:
     found = table.chosen("foot", "event", needed=("foot",))
-    problems: tuple[Problem, ...] = ()
+    problems = Problems()
     times_s: Series = np.zeros(0)
     try:
         times_s, _ = table.numbers(found[table.clock])
     except InputError as error:
-        problems = error.problems
+        problems += error.problems
     places = {role: table.header.index(found[role]) for role in ("foot", "event") if role in found}
     told = [(line, {role: row[at].casefold() for role, at in places.items()}) for line, row in table.rows]
     problems += summed(fault for line, words in told for fault in _wrong_words(line, **words))
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     meets: list[Contact] = []
     leaves: list[Contact] = []
     for (_, words), at_s in zip(told, times_s.tolist(), strict=True):

@@ -9,7 +9,7 @@ from math import nan
 from reprlib import Repr
 from typing import Any, Final, TypeVar
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 
 T = TypeVar("T")
 
@@ -46,7 +46,7 @@ class Fields:
         Where problems are added, in the order in which they are met.
     """
 
-    def __init__(self, place: str, table: Mapping[str, Any], problems: list[Problem]) -> None:
+    def __init__(self, place: str, table: Mapping[str, Any], problems: Problems) -> None:
         self.place = place
         self._table = table
         self._problems = problems
@@ -59,7 +59,7 @@ class Fields:
     def complain(self, field: str, value: object, says: str, remedy: str) -> None:
         """Add a problem of one field."""
         shown = value if isinstance(value, str) else _SHORT.repr(value)
-        self._problems.append(Problem(place=f"{self.place}, {field}", value=shown, says=says, remedy=remedy))
+        self._problems.add(f"{self.place}, {field}", shown, says, remedy)
 
     def text(self, field: str, *, default: str | None = None) -> str:
         """Return a text that is not blank."""

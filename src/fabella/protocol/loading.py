@@ -10,7 +10,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problem, Problems, suggestion
 from fabella.protocol.fields import Fields
 from fabella.protocol.reading import read_contraindication, read_position, read_sign
 from fabella.protocol.sequence import Protocol, folded
@@ -39,7 +39,7 @@ def read_protocol(folder: Traversable) -> Protocol:
     InputError
         Listing every defect of every file, with file, sign, field, value and remedy.
     """
-    problems: list[Problem] = []
+    problems = Problems()
     tables = dict(_tables(folder, problems))
     contraindications = _contraindications(tables.pop(_CONTRAINDICATIONS, {}), problems)
     allowed = {each.id: each for each in contraindications}
@@ -48,8 +48,7 @@ def read_protocol(folder: Traversable) -> Protocol:
     for name, table in tables.items():
         head = Fields(name, table, problems)
         if not (match := _POSITION_FILE.fullmatch(name)):
-            remedy = "name it like 04_lying.toml"
-            problems.append(Problem(place=name, says="is no name for a position", remedy=remedy))
+            problems.add(name, "", "is no name for a position", "name it like 04_lying.toml")
             continue
         position = read_position(head, number=int(match["number"]), position_id=match["id"])
         positions.append(position)
@@ -60,22 +59,21 @@ def read_protocol(folder: Traversable) -> Protocol:
         head.finish()
     problems.extend(_clashes(signs))
     problems.extend(_summaries(signs))
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     ordered = tuple(sign for _, sign in signs)
     return Protocol(signs=ordered, positions=tuple(positions), contraindications=contraindications)
 
 
-def _tables(folder: Traversable, problems: list[Problem]) -> Iterator[tuple[str, dict[str, Any]]]:
+def _tables(folder: Traversable, problems: Problems) -> Iterator[tuple[str, dict[str, Any]]]:
     for path in sorted(folder.iterdir(), key=lambda path: path.name):
         if path.name.endswith(".toml"):
             try:
                 yield path.name, tomllib.loads(path.read_text("utf-8"))
             except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-                problems.append(Problem(place=path.name, says=f"cannot be read: {error}", remedy=""))
+                problems.add(path.name, "", f"cannot be read: {error}", "")
 
 
-def _contraindications(table: dict[str, Any], problems: list[Problem]) -> tuple[Contraindication, ...]:
+def _contraindications(table: dict[str, Any], problems: Problems) -> tuple[Contraindication, ...]:
     head = Fields(_CONTRAINDICATIONS, table, problems)
     read = tuple(read_contraindication(fields) for fields in head.rows("contraindication"))
     head.finish()

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problem, Problems, suggestion
 from fabella.record.jsontext import kind, shown
 
 LONGEST_PASSAGE = 8000
@@ -60,7 +60,7 @@ def read_passage(payload: Mapping[str, object]) -> tuple[str, Passage | None]:
     Spaces at the ends of lines, and blank lines, say nothing and are not kept.
     Raises `InputError` with everything wrong with the payload.
     """
-    problems: list[Problem] = []
+    problems = Problems()
     writing = payload.get("document")
     if writing not in list(Writing):
         says = "is missing" if writing is None else "has no passages"
@@ -80,7 +80,7 @@ def read_passage(payload: Mapping[str, object]) -> tuple[str, Passage | None]:
     return passage_name(Writing(str(writing)), passage), stated
 
 
-def _text(place: str, value: object, problems: list[Problem]) -> str:
+def _text(place: str, value: object, problems: Problems) -> str:
     if value is None:
         return ""
     if not isinstance(value, str):

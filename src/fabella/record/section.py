@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.record.jsontext import Keyed, Unreal, is_unicode, kind, parse, shown
 from fabella.record.layout import DATE, WORDS
 
@@ -23,7 +23,7 @@ class Notes:
     """The problems met so far, in the order in which they were met."""
 
     def __init__(self) -> None:
-        self.problems: list[Problem] = []
+        self.problems = Problems()
 
     @property
     def many(self) -> bool:
@@ -36,9 +36,7 @@ class Notes:
 
     def add(self, place: str, value: object, says: str, remedy: str = "", *, missing: bool = False) -> None:
         """Note one problem; ``missing`` when there is no value to show."""
-        self.problems.append(
-            Problem(place=place, value="" if missing else shown(value), says=says, remedy=remedy)
-        )
+        self.problems.add(place, "" if missing else shown(value), says, remedy)
 
 
 class Section:

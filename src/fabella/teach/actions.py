@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Any
 
 from fabella.anatomy import Side, load_lesions
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problem, Problems, suggestion
 from fabella.grade import levels_of
 from fabella.protocol import Kind, Protocol
 from fabella.record.jsontext import shown
@@ -66,16 +66,7 @@ _LONGEST_S = 4 * 3600
 _FARTHEST = 1e4
 _MOST_SAID = 40
 _MOST_CHARACTERS = 200
-_EMPTY: dict[str, object] = {
-    "thought_s": 0.0,
-    "sign": None,
-    "side": None,
-    "position": None,
-    "level": None,
-    "value": None,
-    "beliefs": (),
-    "would": (),
-}
+_EMPTY = {each.name: each.default for each in fields(Event) if each.name != "act"}
 
 
 def event_tree(event: Event) -> dict[str, Any]:
@@ -96,9 +87,9 @@ def read_event(tree: object, *, protocol: Protocol) -> Event:
     """Return the event that plain values describe; `InputError` lists everything that is wrong with them."""
     if not isinstance(tree, dict):
         raise InputError.of(place="event", says="is no object", remedy="write {…}")
-    problems: list[Problem] = []
+    problems = Problems()
     for key in sorted(set(map(str, tree)) - {"act", *_EMPTY}):
-        problems.append(Problem(place=key, says="is no key", remedy=suggestion(key, ["act", *_EMPTY])))
+        problems.add(key, "", "is no key", suggestion(key, ["act", *_EMPTY]))
     act = _one_of("act", tree.get("act"), Act, problems)
     side = None if tree.get("side") is None else _one_of("side", tree["side"], Side, problems)
     event = Event(
@@ -114,32 +105,28 @@ def read_event(tree: object, *, protocol: Protocol) -> Event:
     )
     if not problems:
         problems.extend(faults(event, protocol=protocol))
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return event
 
 
 def faults(event: Event, *, protocol: Protocol) -> list[Problem]:
     """Return what is wrong with an event: names, sides and levels that the protocol does not have."""
-    found: list[Problem] = []
+    found = Problems()
     if event.act in (Act.DO, Act.RECORD):
         if event.sign not in protocol:
             near = protocol.nearest(event.sign or "")
             remedy = f"did you mean {' or '.join(near)}?" if near else "name a sign"
-            found.append(Problem(place="sign", value=event.sign or "", says="is not known", remedy=remedy))
+            found.add("sign", event.sign or "", "is not known", remedy)
         else:
             found.extend(_sign_faults(event, protocol))
     if event.act is Act.POSITION and event.position not in [each.id for each in protocol.positions]:
         remedy = suggestion(event.position or "", [each.id for each in protocol.positions])
-        value = event.position or ""
-        found.append(Problem(place="position", value=value, says="is not known", remedy=remedy))
+        found.add("position", event.position or "", "is not known", remedy)
     for lesion, probability in event.beliefs:
         if lesion not in load_lesions():
-            remedy = suggestion(lesion, load_lesions())
-            found.append(Problem(place="beliefs", value=lesion, says="is not known", remedy=remedy))
+            found.add("beliefs", lesion, "is not known", suggestion(lesion, load_lesions()))
         if not 0 <= probability <= 1:
-            says = "is no probability"
-            found.append(Problem(place=lesion, value=f"{probability:g}", says=says, remedy="write 0 to 1"))
+            found.add(lesion, f"{probability:g}", "is no probability", "write 0 to 1")
     return found
 
 
@@ -160,19 +147,18 @@ def named_twice(event: Event) -> list[Problem]:
 def _sign_faults(event: Event, protocol: Protocol) -> list[Problem]:
     sign = protocol.sign(event.sign or "")
     sided = not (sign.is_person or sign.is_history)
-    found = []
+    found = Problems()
     if sided != (event.side is not None):
         says, remedy = ("needs a side", "right or left") if sided else ("has no side", "leave it out")
-        found.append(Problem(place="side", value=sign.id, says=says, remedy=remedy))
+        found.add("side", sign.id, says, remedy)
     if event.act is Act.DO and not sign.seconds:
         parts = ", ".join(sign.summary_of)
-        found.append(Problem(place="sign", value=sign.id, says="only sums up", remedy=f"do {parts}"))
+        found.add("sign", sign.id, "only sums up", f"do {parts}")
     if event.act is Act.RECORD:
         if sign.kind is Kind.COURTESY:
-            found.append(Problem(place="sign", value=sign.id, says="is no finding", remedy="leave it out"))
+            found.add("sign", sign.id, "is no finding", "leave it out")
         if event.level is not None and event.level not in levels_of(sign):
-            remedy = suggestion(event.level, levels_of(sign))
-            found.append(Problem(place=sign.id, value=event.level, says="is no level of it", remedy=remedy))
+            found.add(sign.id, event.level, "is no level of it", suggestion(event.level, levels_of(sign)))
         measure = sign.scale.measure
         if event.value is not None and (measure is None or not measure.allows(event.value)):
             remedy = (
@@ -180,43 +166,39 @@ def _sign_faults(event: Event, protocol: Protocol) -> list[Problem]:
                 if measure is None
                 else f"{measure.low:g} to {measure.high:g} {measure.unit.value}"
             )
-            value = f"{event.value:g}"
-            found.append(Problem(place=sign.id, value=value, says="is not possible", remedy=remedy))
+            found.add(sign.id, f"{event.value:g}", "is not possible", remedy)
     return found
 
 
-def _one_of(place: str, value: object, kind: type[StrEnum], problems: list[Problem]) -> str:
+def _one_of(place: str, value: object, kind: type[StrEnum], problems: Problems) -> str:
     allowed = [each.value for each in kind]
     if isinstance(value, str) and value in allowed:
         return value
     named = "" if value is None else shown(value)
-    problems.append(Problem(place=place, value=named, says="is not known", remedy=suggestion(named, allowed)))
+    problems.add(place, named, "is not known", suggestion(named, allowed))
     return ""
 
 
-def _text(place: str, value: object, problems: list[Problem]) -> str | None:
+def _text(place: str, value: object, problems: Problems) -> str | None:
     if value is None or (isinstance(value, str) and len(value) <= _MOST_CHARACTERS):
         return value
-    problems.append(Problem(place=place, says="is no short text", remedy="write a text"))
+    problems.add(place, "", "is no short text", "write a text")
     return None
 
 
-def _number(place: str, value: object, low: float, high: float, problems: list[Problem]) -> float | None:
+def _number(place: str, value: object, low: float, high: float, problems: Problems) -> float | None:
     if value is None:
         return None
     if isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high:
         return float(value)
-    remedy = f"write a number from {low:g} to {high:g}"
-    problems.append(Problem(place=place, value=shown(value), says="is not possible", remedy=remedy))
+    problems.add(place, shown(value), "is not possible", f"write a number from {low:g} to {high:g}")
     return None
 
 
-def _beliefs(value: object, problems: list[Problem]) -> tuple[tuple[str, float], ...]:
+def _beliefs(value: object, problems: Problems) -> tuple[tuple[str, float], ...]:
     if not isinstance(value, list | tuple) or len(value) > _MOST_SAID:
         remedy = f'write at most {_MOST_SAID} pairs: [["acl_tear", 0.7]]'
-        problems.append(
-            Problem(place="beliefs", value=shown(value), says="is no list of pairs", remedy=remedy)
-        )
+        problems.add("beliefs", shown(value), "is no list of pairs", remedy)
         return ()
     pairs = []
     for each in value:
@@ -227,19 +209,15 @@ def _beliefs(value: object, problems: list[Problem]) -> tuple[tuple[str, float],
                 pairs.append((lesion, float(chance)))
             case _:
                 says = "is no pair of a lesion and a probability"
-                problems.append(
-                    Problem(place="beliefs", value=shown(each), says=says, remedy='["acl_tear", 0.7]')
-                )
+                problems.add("beliefs", shown(each), says, '["acl_tear", 0.7]')
     return tuple(pairs)
 
 
-def _said(value: object, problems: list[Problem]) -> tuple[str, ...]:
+def _said(value: object, problems: Problems) -> tuple[str, ...]:
     whole = isinstance(value, list | tuple) and len(value) <= _MOST_SAID
     said = value if isinstance(value, list | tuple) and whole else ()
     if not whole or not all(isinstance(each, str) and len(each) <= _MOST_CHARACTERS for each in said):
         most = f"at most {_MOST_SAID} things, each of {_MOST_CHARACTERS} letters"
-        problems.append(
-            Problem(place="would", value="What would complete it", says="is too long", remedy=most)
-        )
+        problems.add("would", "What would complete it", "is too long", most)
         return ()
     return tuple(map(str, said))

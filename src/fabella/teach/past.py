@@ -11,7 +11,7 @@ from math import isfinite
 from typing import Any
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.protocol import load_protocol
 from fabella.teach.facts import BeliefFact, HabitFact, Reading, RunFacts, SignFact
 from fabella.teach.next_time import Lesson, Topic
@@ -45,18 +45,15 @@ def past_text(run: Past) -> str:
 
 def read_past(text: str) -> tuple[Past, ...]:
     """Return the runs of a record, in the order of its lines; `InputError` names every line that is none."""
-    runs, problems = [], []
+    runs, problems = [], Problems()
     for number, line in enumerate(text.splitlines(), start=1):
         if not line.strip():
             continue
         try:
             runs.append(_past(json.loads(line)))
         except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
-            place, remedy = f"line {number}", "mend it, or take it out"
-            says = f"is no run of a {FORMAT}"
-            problems.append(Problem(place=place, value=line[:40], says=says, remedy=remedy))
-    if problems:
-        raise InputError(problems)
+            problems.add(f"line {number}", line[:40], f"is no run of a {FORMAT}", "mend it, or take it out")
+    problems.raise_any()
     return tuple(runs)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 from typing import Any, Final
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 from fabella.protocol.fields import json_object
 from fabella.record import Acuity, Mechanism, Setting, Sex
 from fabella.teach.curricula import AS_THEY_COME, load_curricula
@@ -59,13 +59,12 @@ def write_recipe(recipe: Recipe) -> str:
 def read_recipe(text: str) -> Recipe:
     """Return the recipe written in a text; `InputError` lists everything that is wrong with it."""
     tree = json_object(text, place="recipe")
-    problems: list[Problem] = []
+    problems = Problems()
     known = ("format", *(each.name for each in fields(Recipe)))
     for key in sorted(tree.keys() - set(known)):
-        problems.append(Problem(place=key, says="is no key", remedy=suggestion(key, known)))
+        problems.add(key, "", "is no key", suggestion(key, known))
     if tree.get("format") != FORMAT:
-        shown = str(tree.get("format", ""))
-        problems.append(Problem(place="format", value=shown, says="is wrong", remedy=f"write {FORMAT}"))
+        problems.add("format", str(tree.get("format", "")), "is wrong", f"write {FORMAT}")
     values: dict[str, Any] = {name: _choice(name, tree[name], problems) for name in _CHOICES if name in tree}
     values["seed"] = _whole("seed", tree.get("seed"), 0, MAX_SEED, problems)
     if "age_years" in tree:
@@ -74,28 +73,23 @@ def read_recipe(text: str) -> Recipe:
         values["curriculum"] = str(tree["curriculum"])
         if values["curriculum"] not in load_curricula():
             remedy = suggestion(values["curriculum"], load_curricula())
-            says = "is no curriculum"
-            problems.append(Problem(place="curriculum", value=values["curriculum"], says=says, remedy=remedy))
-    if problems:
-        raise InputError(problems)
+            problems.add("curriculum", values["curriculum"], "is no curriculum", remedy)
+    problems.raise_any()
     return Recipe(**values)
 
 
-def _choice(name: str, value: object, problems: list[Problem]) -> object:
+def _choice(name: str, value: object, problems: Problems) -> object:
     kind = _CHOICES[name]
     allowed = [str(each) for each in kind]
     if value in allowed:
         return kind(value)
-    problems.append(
-        Problem(place=name, value=str(value), says="is not known", remedy=suggestion(str(value), allowed))
-    )
+    problems.add(name, str(value), "is not known", suggestion(str(value), allowed))
     return None
 
 
-def _whole(name: str, value: object, low: int, high: int, problems: list[Problem]) -> int:
+def _whole(name: str, value: object, low: int, high: int, problems: Problems) -> int:
     if isinstance(value, int) and not isinstance(value, bool) and low <= value <= high:
         return value
     shown = "" if value is None else str(value)
-    remedy = f"write a whole number from {low} to {high}"
-    problems.append(Problem(place=name, value=shown, says="is missing or wrong", remedy=remedy))
+    problems.add(name, shown, "is missing or wrong", f"write a whole number from {low} to {high}")
     return low
