@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Final
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 from fabella.store.clinic.details import PatientDetails, read_patient_details
 from fabella.store.clinic.patient_lists import Listed
 from fabella.web.tables import Row, read_head, read_lines, row_of, wrong_in_head
@@ -20,7 +20,7 @@ _SEXES: Final = {"f": "female", "m": "male", "unknown": ""}
 _TOLD: Final = 40  # letters of a wrong cell that are repeated
 
 
-def read_patient_list(text: str, *, today: date, problems: list[Problem]) -> tuple[Listed, ...]:
+def read_patient_list(text: str, *, today: date, problems: Problems) -> tuple[Listed, ...]:
     """Return whoever stands in a list; everything wrong is added to the problems, with its line.
 
     Parameters
@@ -38,7 +38,7 @@ def read_patient_list(text: str, *, today: date, problems: list[Problem]) -> tup
         return ()
     if not lines:
         remedy = f"paste lines or choose a file; begin with: {', '.join(COLUMNS)}"
-        problems.append(Problem(place="list", says="is empty", remedy=remedy))
+        problems.add("list", "", "is empty", remedy)
         return ()
     (first, cells), *rows = lines
     head = read_head(cells)
@@ -54,34 +54,33 @@ def read_patient_list(text: str, *, today: date, problems: list[Problem]) -> tup
             continue
         if (earlier := seen.setdefault(details.number, line)) != line:
             says, place = f"stands on line {earlier} too", f"line {line}, number"
-            problems.append(
-                Problem(place=place, value=details.number, says=says, remedy="list everybody once")
-            )
+            problems.add(place, details.number, says, "list everybody once")
         if len(problems) == before:
             found.append(Listed(place=f"line {line}", details=details))
     return tuple(found)
 
 
-def _wrong_at_all(line: int, head: list[str], people: int) -> list[Problem]:
+def _wrong_at_all(line: int, head: list[str], people: int) -> Problems:
     """Return what is wrong with the list as a whole, so that its lines cannot be told about."""
-    place = f"line {line}"
+    place, found = f"line {line}", Problems()
     if missing := [each for each in NEEDED if each not in head]:
-        says, remedy = (
+        found.add(
+            place,
+            "",
             f"names no column {' and no column '.join(missing)}",
             f"begin with: {', '.join(COLUMNS)}",
         )
-        return [Problem(place=place, says=says, remedy=remedy)]
-    found = list(wrong_in_head(place, head, COLUMNS))
+        return found
+    found += wrong_in_head(place, head, COLUMNS)
     if not people:
-        says, remedy = "lists nobody", f"write a line for each patient below line {line}"
-        found.append(Problem(place="list", says=says, remedy=remedy))
+        found.add("list", "", "lists nobody", f"write a line for each patient below line {line}")
     if people > MOST_PATIENTS:
         says, remedy = "patients are too many at once", f"divide the list: at most {MOST_PATIENTS}"
-        found.append(Problem(place="list", value=str(people), says=says, remedy=remedy))
+        found.add("list", str(people), says, remedy)
     return found
 
 
-def _details(row: Row, today: date, problems: list[Problem]) -> PatientDetails | None:
+def _details(row: Row, today: date, problems: Problems) -> PatientDetails | None:
     """Return the details of one line by the rules of the form for one patient, None when any is wrong."""
     sex = row.cell("sex").casefold()
     form = {field: row.cell(column) for field, column in _FIELDS.items()} | {"sex": _SEXES.get(sex, sex)}

@@ -11,7 +11,7 @@ from io import StringIO
 from django.conf import settings
 from django.http import HttpRequest
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problem, Problems, suggestion
 
 MOST_BYTES = 2_000_000
 """Of a file that holds a table."""
@@ -53,12 +53,11 @@ def sent_table(request: HttpRequest, field: str, *, place: str) -> str | None:
         raise InputError.of(place=place, value=str(sent.name), says=says, remedy=remedy) from None
 
 
-def read_lines(text: str, place: str, problems: list[Problem]) -> list[tuple[int, list[str]]]:
+def read_lines(text: str, place: str, problems: Problems) -> list[tuple[int, list[str]]]:
     """Return each line that is not empty with its number and its cells; problems are added."""
     if "\0" in text:
         where = f"{place} {text[: text.index(chr(0))].count(chr(10)) + 1}"
-        says, remedy = "holds a null character", "save it as CSV in UTF-8"
-        problems.append(Problem(place=where, says=says, remedy=remedy))
+        problems.add(where, "", "holds a null character", "save it as CSV in UTF-8")
         return []
     lines = text.lstrip("\ufeff").splitlines()
     first = next((each for each in lines if each.strip()), "")
@@ -69,13 +68,12 @@ def read_lines(text: str, place: str, problems: list[Problem]) -> list[tuple[int
         for row in reader:
             if reader.line_num > begun:
                 says, remedy = "has a quotation mark that is not closed", "close it, or leave it out"
-                problems.append(Problem(place=f"{place} {begun}", says=says, remedy=remedy))
+                problems.add(f"{place} {begun}", "", says, remedy)
                 return []  # what follows is parted wrongly
             found.append((begun, [" ".join(cell.split()) for cell in row]))
             begun = reader.line_num + 1
     except csv.Error as error:
-        says = f"is no line of a table: {error}"
-        problems.append(Problem(place=f"{place} {begun}", says=says, remedy=""))
+        problems.add(f"{place} {begun}", "", f"is no line of a table: {error}", "")
         return []
     return [(line, row) for line, row in found if any(row)]
 
@@ -93,9 +91,9 @@ def wrong_in_head(place: str, head: Sequence[str], columns: Sequence[str]) -> It
             yield Problem(place=place, value=each[:_TOLD], says=says, remedy=suggestion(each, columns))
 
 
-def row_of(place: str, head: Sequence[str], cells: Sequence[str], problems: list[Problem]) -> Row:
+def row_of(place: str, head: Sequence[str], cells: Sequence[str], problems: Problems) -> Row:
     """Return a line with its cells by column; cells beyond the last column are added to the problems."""
     if len(cells) > len(head) and any(cells[len(head) :]):
         says, remedy = "cells are more than there are columns", f"there are {len(head)}"
-        problems.append(Problem(place=place, value=str(len(cells)), says=says, remedy=remedy))
+        problems.add(place, str(len(cells)), says, remedy)
     return Row(place=place, cells=dict(zip(head, cells, strict=False)))

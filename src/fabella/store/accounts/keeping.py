@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 
-from fabella.errors import FabellaError, InputError, Problem, suggestion
+from fabella.errors import FabellaError, Problem, Problems, suggestion
 from fabella.store.accounts.models import Account
 from fabella.store.actor import Role
 from fabella.store.router import ACCOUNTS
@@ -70,13 +70,12 @@ def open_account(
     `InputError` with everything that is wrong, the password's weaknesses included.
     """
     roles, shown = frozenset(roles), " ".join(shown.split()) or name
-    problems = [*_name_problems(name, shown, service), *_link_problems(sign_on, name)]
+    problems = Problems([*_name_problems(name, shown, service), *_link_problems(sign_on, name)])
     if password is not None or not sign_on:
         problems += _password_problems(password or "", Account(name=name, shown=shown))
     if not roles:
-        problems.append(Problem(place="role", says="is missing", remedy=f"allowed: {', '.join(Role)}"))
-    if problems:
-        raise InputError(problems)
+        problems.add("role", "", "is missing", f"allowed: {', '.join(Role)}")
+    problems.raise_any()
     with writing(ACCOUNTS):
         Account.objects.open(
             name, shown=shown, password=password, roles=roles, service=service, sign_on=sign_on or None
@@ -91,9 +90,7 @@ def link_account(name: str, sign_on: str) -> None:
     """
     with writing(ACCOUNTS):
         account = _account(name)
-        problems = list(_link_problems(sign_on, name))
-        if problems:
-            raise InputError(problems)
+        Problems(_link_problems(sign_on, name)).raise_any()
         account.sign_on = sign_on or None
         account.save(update_fields=["sign_on"])
 
@@ -115,9 +112,7 @@ def set_password(name: str, password: str) -> None:
     """Give an account another password, which ends all its sessions; raise `InputError` for a weak one."""
     with writing(ACCOUNTS):
         account = _account(name)
-        problems = _password_problems(password, account)
-        if problems:
-            raise InputError(problems)
+        _password_problems(password, account).raise_any()
         account.set_password(password)
         account.is_active = True
         account.save(update_fields=["password", "is_active"])
@@ -158,10 +153,12 @@ def _link_problems(sign_on: str, name: str) -> Iterable[Problem]:
         yield Problem(place="sign-on", value=sign_on, says=f"is linked to {other.name}", remedy=remedy)
 
 
-def _password_problems(password: str, account: Account) -> list[Problem]:
+def _password_problems(password: str, account: Account) -> Problems:
+    problems = Problems()
     try:
         validate_password(password, account)
     except ValidationError as error:
-        told = (each.rstrip(".").lower().replace(". ", ": ") for each in error.messages)
-        return [Problem(place="password", says=each, remedy="choose a longer phrase") for each in told]
-    return []
+        for each in error.messages:
+            says = each.rstrip(".").lower().replace(". ", ": ")
+            problems.add("password", "", says, "choose a longer phrase")
+    return problems

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import fabella
-from fabella.errors import FabellaError, InputError, Problem
+from fabella.errors import FabellaError, Problem, Problems
 from fabella.store.private import write_private
 
 MANIFEST_NAME = "manifest.json"
@@ -124,8 +124,7 @@ def read_manifest(folder: Path) -> Manifest:
 
 def check_files(folder: Path, manifest: Manifest) -> None:
     """Raise `InputError` with every file of a backup that is missing, cut off or altered."""
-    if problems := tuple(_file_problems(folder, manifest)):
-        raise InputError(problems)
+    Problems(_file_problems(folder, manifest)).raise_any()
 
 
 def _file_problems(folder: Path, manifest: Manifest) -> Iterator[Problem]:

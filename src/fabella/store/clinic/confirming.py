@@ -9,7 +9,7 @@ from datetime import date, datetime
 from itertools import groupby
 
 from fabella.anatomy import load_lesions
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.hands import FORMAT, Confirmation, read_confirmation, write_confirmation
 from fabella.report.wording import written_date
 from fabella.store.actor import Actor
@@ -84,7 +84,7 @@ def confirm(
         With everything wrong with the statement or the reason.
     """
     visit = _signed(visit_of(actor, visit_id))
-    problems = [*problems, *_reason_problems(reason if replaces is not None else None)]
+    problems = Problems([*problems, *_reason_problems(reason if replaces is not None else None)])
     seen = _checked(stated, visit, today, problems)
     with writing(CLINIC):
         kept = _kept(_signed(visit_of(actor, visit_id)))
@@ -96,8 +96,7 @@ def confirm(
 
 def withdraw(actor: Actor, visit_id: int, number: int, reason: str, *, now: datetime) -> int:
     """Let a confirmation stand no more, for a reason, and return the number of the row that says so."""
-    if problems := list(_reason_problems(reason)):
-        raise InputError(problems)
+    Problems(_reason_problems(reason)).raise_any()
     with writing(CLINIC):
         visit = _signed(visit_of(actor, visit_id))
         return _add(actor, _kept(visit), _New(visit, None, number, reason), now)
@@ -151,19 +150,19 @@ def _signed(visit: models.Visit) -> models.Visit:
 
 
 def _checked(
-    stated: Mapping[str, object], visit: models.Visit, today: date, problems: list[Problem]
+    stated: Mapping[str, object], visit: models.Visit, today: date, problems: Problems
 ) -> Confirmation:
     """Return what is to be kept, or raise everything that is wrong with it besides what was before."""
     tree = {**stated, "format": FORMAT, "examination": blank_examination(visit).id}
     seen: Confirmation | None = None
-    told: list[Problem] = []
+    told = Problems()
     try:
         seen = read_confirmation(json.dumps(tree), lesions=load_lesions(), today=today)
     except InputError as error:
         told += error.problems
     if str(stated.get("on") or visit.day) < str(visit.day) and "on" not in {each.place for each in told}:
         says, remedy = "lies before the examination", f"give a day from {written_date(visit.day)} on"
-        told.append(Problem(place="on", value=str(stated["on"]), says=says, remedy=remedy))
+        told.add("on", str(stated["on"]), says, remedy)
     if seen is None or told or problems:
         raise InputError([*told, *problems])
     return seen

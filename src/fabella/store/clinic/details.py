@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 from fabella.record import Setting, Sex
 
 EARLIEST = date(1900, 1, 1)
@@ -89,13 +89,13 @@ class _Answers:
 
     def __init__(self, form: Mapping[str, str]) -> None:
         self._form = form
-        self._problems: list[Problem] = []
+        self._problems = Problems()
 
     def _typed(self, name: str) -> str:
         return " ".join(self._form.get(name, "").split())
 
     def _wrong(self, name: str, says: str, remedy: str) -> None:
-        self._problems.append(Problem(place=name, value=self._typed(name), says=says, remedy=remedy))
+        self._problems.add(name, self._typed(name), says, remedy)
 
     def line(self, name: str, longest: int) -> str:
         """Return a line of text that has to be there."""
@@ -132,5 +132,4 @@ class _Answers:
 
     def finish(self) -> None:
         """Raise what was noted."""
-        if self._problems:
-            raise InputError(self._problems)
+        self._problems.raise_any()

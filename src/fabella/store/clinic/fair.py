@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Writing, check_examination, write_examination
 from fabella.report import ADDRESSEE
@@ -51,10 +51,10 @@ class Fair:
     def problems(self) -> tuple[Problem, ...]:
         """What has to be settled in the papers before they can be signed."""
         addressee = self.papers[0].document.addressee
-        found = [problem for each in self.papers for problem in each.problems()]
+        found = Problems(problem for each in self.papers for problem in each.problems())
         if len(addressee) > LONGEST_ADDRESSEE:
             remedy = f"write up to {LONGEST_ADDRESSEE} characters"
-            found.append(Problem(place="letter, to", value=addressee[:40], says="is too long", remedy=remedy))
+            found.add("letter, to", addressee[:40], "is too long", remedy)
         return tuple(found)
 
 

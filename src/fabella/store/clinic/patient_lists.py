@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from unicodedata import normalize
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problem, Problems
 from fabella.record import Origin
 from fabella.store.actor import Actor
 from fabella.store.clinic.access import patients_of
@@ -82,8 +82,7 @@ def add_list(actor: Actor, people: Sequence[Listed], *, today: date, now: dateti
             Patient.objects.bulk_create(rows)
             add_lines(actor, [Deed(action=Action.ADDED, patient=row.id) for row in rows], now)
     add_reading(actor, _shown(known), now)
-    if compared.problems:
-        raise InputError(compared.problems)
+    Problems(compared.problems).raise_any()
     return Added(new=tuple(patient_line(row, today) for row in rows), there=compared.there)
 
 
@@ -103,7 +102,7 @@ def _shown(known: dict[str, PatientLine]) -> list[Deed]:
 
 
 def _compared(people: Sequence[Listed], known: dict[str, PatientLine]) -> Compared:
-    new, there, problems = list[PatientDetails](), list[PatientLine](), list[Problem]()
+    new, there, problems = list[PatientDetails](), list[PatientLine](), Problems()
     for each in people:
         of_number = known.get(each.details.number)
         if of_number is None:
@@ -113,8 +112,7 @@ def _compared(people: Sequence[Listed], known: dict[str, PatientLine]) -> Compar
         else:
             says = f"is the number of {_told(of_number)}; the list says {_told(each.details)}"
             remedy = "correct the number, or that patient's details"
-            place = f"{each.place}, number"
-            problems.append(Problem(place=place, value=of_number.number, says=says, remedy=remedy))
+            problems.add(f"{each.place}, number", of_number.number, says, remedy)
     return Compared(new=tuple(new), there=tuple(there), problems=tuple(problems))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 
-from fabella.errors import InputError
+from fabella.errors import InputError, Problems
 from fabella.record import Examination, Sheet, Writing
 from fabella.report import as_pdf, as_text, signed_words
 from fabella.store.actor import Actor
@@ -96,8 +96,7 @@ def sign(
         workup=workup,
         followed=followed,
     )
-    if fair.problems:
-        raise InputError(fair.problems)
+    Problems(fair.problems).raise_any()
     fair = fair.signed(signed_words(actor.shown, now, number=number, before=before))
     pdfs = [sha256(as_pdf(each.document, written_on=today)) for each in fair.papers]
     with writing(CLINIC):

@@ -6,7 +6,7 @@ from datetime import datetime
 from math import isfinite, isnan, nan
 from typing import Final
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 from fabella.exam import MINUTES_OF_A_DAY, Attendance, Presence, clock
 from fabella.store.actor import Actor
 from fabella.store.exams import models
@@ -40,19 +40,15 @@ def state_presence(
     why = " ".join(why.split())
     table = timetable_of(exam_id)
     names = tuple(each.id for each in table.day.candidates) if table else ()
-    problems = []
+    problems = Problems()
     if candidate not in names:
         remedy = suggestion(candidate, names) if candidate else "choose one"
-        problems.append(
-            Problem(place="candidate", value=candidate, says="is not in the timetable", remedy=remedy)
-        )
+        problems.add("candidate", candidate, "is not in the timetable", remedy)
     if presence in _TIMED and not (isfinite(at_min) and 0 <= at_min < MINUTES_OF_A_DAY):
-        problems.append(Problem(place="time", says="is missing", remedy="write it as 10:40"))
+        problems.add("time", "", "is missing", "write it as 10:40")
     if not 0 < len(why) <= LONGEST_REASON:
-        remedy = f"write 1 to {LONGEST_REASON} letters"
-        problems.append(Problem(place="why", value=why[:20], says="is no reason", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("why", why[:20], "is no reason", f"write 1 to {LONGEST_REASON} letters")
+    problems.raise_any()
     with writing(EXAMS):
         if stage_of(exam_id) is Stage.RELEASED:
             raise Frozen("The results are released: nothing of this exam changes any more.")

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Final
 
 from fabella.assess import Rules, write_rules
-from fabella.errors import InputError, Problem
+from fabella.errors import Problem, Problems
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, kept_exam
@@ -54,9 +54,8 @@ def move(
         before = kept_exam(exam_id).stage
         if (before, stage) not in _ONWARD | _BACK:
             raise Frozen(f"This exam is {before.value}; from there it cannot become {stage.value}.")
-        problems = [*_reason(why, needed=(before, stage) in _BACK), *_wanting(exam_id, before, stage)]
-        if problems:
-            raise InputError(problems)
+        needed = (before, stage) in _BACK
+        Problems([*_reason(why, needed=needed), *_wanting(exam_id, before, stage)]).raise_any()
         if (before, stage) == (Stage.DRAFT, Stage.OPEN):
             add_version(actor, exam_id, USUAL_RULES, write_rules(usual or Rules()), now=now)
         models.ExamStage.objects.create(exam_id=exam_id, stage=stage.value, why=why, by=actor.name, at=now)

@@ -11,7 +11,7 @@ from typing import Final
 
 from django.db.models import Exists, OuterRef
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 from fabella.exam import Station, Timetable, read_station, write_station
 from fabella.protocol import load_protocol
 from fabella.store.actor import Actor
@@ -190,26 +190,20 @@ def timetable_texts(exam_id: int) -> tuple[str, ...]:
 
 
 def _check(name: str, text: str, why: str) -> None:
-    problems = []
+    problems = Problems()
     if not name.strip() or len(name) > LONGEST_NAME:
-        remedy = f"write 1 to {LONGEST_NAME} letters"
-        problems.append(Problem(place="name", value=name[:20], says="will not do", remedy=remedy))
+        problems.add("name", name[:20], "will not do", f"write 1 to {LONGEST_NAME} letters")
     if len(why) > LONGEST_REASON:
-        remedy = f"write up to {LONGEST_REASON} letters"
-        problems.append(Problem(place="why", value=why[:20], says="is too long", remedy=remedy))
+        problems.add("why", why[:20], "is too long", f"write up to {LONGEST_REASON} letters")
     if name == USUAL_RULES:
-        remedy = "declare rules instead"
-        problems.append(Problem(place="name", value=name, says="is kept by the program", remedy=remedy))
+        problems.add("name", name, "is kept by the program", "declare rules instead")
     if text and name.startswith(STATION):
         own = read_station(text, protocol=load_protocol()).id
         if own != name.removeprefix(STATION):
-            problems.append(
-                Problem(place="name", value=name, says="is of another station", remedy=STATION + own)
-            )
+            problems.add("name", name, "is of another station", STATION + own)
     if text and name == TIMETABLE:
         problems += too_long_names(read_kept_timetable(text), place=TIMETABLE)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
 
 
 def _check_stage(name: str, stage: Stage) -> None:

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from django.db.models import Max, Q, QuerySet
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
@@ -82,8 +82,7 @@ def keep_result(
     with writing(EXAMS):
         if stage_of(exam_id) is not Stage.CLOSED:
             raise Frozen("Results are kept once the exam is closed, and before they are released.")
-        if problems := in_dispute(exam_id):
-            raise InputError(problems)
+        Problems(in_dispute(exam_id)).raise_any()
         if seen not in {None, told_so_far(exam_id)}:
             raise Moved("A sheet, somebody's absence or a rule was changed meanwhile. Decide again.")
         before = filter(None, (rows.aggregate(last=Max("at"))["last"] for rows in _rested_on(exam_id)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from datetime import datetime
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.exam import Act, Dispute, Sheet, SheetEvent, event_tree, read_event
 from fabella.store.actor import Actor
 from fabella.store.exams.duties import SheetKey
@@ -148,7 +148,7 @@ def call_void(
     """
     if not exam_of(actor, exam_id).stage.can_be_settled:
         raise Frozen("Sheets are called lost while an exam is open or closed, before its release.")
-    problems = []
+    problems = Problems()
     with writing(EXAMS):
         keeper = Keeper(exam_id, (), device=actor.device, by=actor.name, now=now)
         for key in keys:
@@ -158,8 +158,7 @@ def call_void(
             read = read_event(event_tree(event), station=station_of(exam_id, key.station))
             if keeper.keep(Sent(key=name(), sheet=key, event=read)).problems:
                 problems.append(_not_so(key, sheet, is_void=is_void))
-        if problems:
-            raise InputError(problems)
+        problems.raise_any()
 
 
 def _not_so(key: SheetKey, sheet: Sheet, *, is_void: bool) -> Problem:
@@ -200,5 +199,4 @@ def _keep(
         if any(sheet.number != each.seen for each in events):
             raise Moved("Something was added to this sheet; look at it again.")
         keeper = Keeper(exam_id, (), device=actor.device, by=actor.name, now=now)
-        if problems := [problem for each in sent for problem in keeper.keep(each).problems]:
-            raise InputError(problems)
+        Problems([problem for each in sent for problem in keeper.keep(each).problems]).raise_any()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from fabella.errors import Problem
+from fabella.errors import Problems
 from fabella.exam import Station, faults
 from fabella.store.exams.papers import STATION, TIMETABLE, KeptPaper, holding, station_in, timetable_of
 from fabella.store.refusals import Unreadable
@@ -44,14 +44,16 @@ def stations_of(exam_id: int) -> Mapping[str, Station]:
     return found.read
 
 
-def unready(exam_id: int) -> list[Problem]:
+def unready(exam_id: int) -> Problems:
     """Return what is wanting before an exam can be opened."""
-    table = timetable_of(exam_id)
+    table, found = timetable_of(exam_id), Problems()
     if table is None:
-        return [Problem(place=TIMETABLE, says="is not there", remedy="make one")]
-    found = [Problem(place=TIMETABLE, says=each, remedy="make it anew") for each in faults(table)]
+        found.add(TIMETABLE, "", "is not there", "make one")
+        return found
+    for each in faults(table):
+        found.add(TIMETABLE, "", each, "make it anew")
     written = stations_of(exam_id)
     for name in table.day.stations:
         if name not in written:
-            found.append(Problem(place="station", value=name, says="is not written", remedy="write it"))
+            found.add("station", name, "is not written", "write it")
     return found

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from fabella.errors import InputError
+from fabella.errors import InputError, Problems
 from fabella.exam import Act, Missing, Sheet, SheetEvent, event_tree, read_event
 from fabella.store.actor import Actor
 from fabella.store.exams.duties import SheetKey
@@ -74,9 +74,7 @@ def type_in(
         sheet, _ = led_sheet(actor, exam_id, key)
         _check(initials, typists_of(sheet))
         keeper = Keeper(exam_id, (), device=TYPED + initials, by=actor.name, now=now)
-        problems = [problem for each in sent for problem in keeper.keep(each).problems]
-        if problems:
-            raise InputError(problems)
+        Problems(problem for each in sent for problem in keeper.keep(each).problems).raise_any()
 
 
 def _check(initials: str, before: tuple[str, ...]) -> None:

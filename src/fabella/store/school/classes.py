@@ -9,7 +9,7 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.store.actor import Actor
 from fabella.store.refusals import NotThere
 from fabella.store.router import SCHOOL
@@ -88,15 +88,12 @@ def open_class(
         When the set is empty, the name wrong, or the time over before it began.
     """
     kept = set_of(actor, set_id)
-    problems = _faults(name)
+    problems = Problems(_faults(name))
     if not kept.patients:
-        remedy = "keep a patient in it first"
-        problems.append(Problem(place="set", value=kept.name, says="has no patient", remedy=remedy))
+        problems.add("set", kept.name, "has no patient", "keep a patient in it first")
     if closes <= max(opens, now):
-        remedy = "choose a time after it opens, and after now"
-        problems.append(Problem(place="closes", says="is too early", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("closes", "", "is too early", "choose a time after it opens, and after now")
+    problems.raise_any()
     wanted = {
         "of_id": set_id,
         "name": tidied(name),

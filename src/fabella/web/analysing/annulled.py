@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.store.exams.leading import LONGEST_REASON
 from fabella.store.exams.papers import ANNULLED, put_paper
 from fabella.web.examining.drafting import Draft, full_name
@@ -44,14 +44,12 @@ def keep_annulled(request: Request, draft: Draft) -> None:
     """Annul a station, or let it count after all, as was pressed; `InputError` has all that is wanting."""
     station, why = request.POST.get("station", ""), " ".join(request.POST.get("why", "").split())
     is_annulled, before = request.POST.get("step") == "annul", annulled_of(draft)
-    problems = []
+    problems = Problems()
     if station not in draft.ids or (station in before) is is_annulled:
         remedy = "choose one that counts" if is_annulled else "choose one that was annulled"
-        problems.append(Problem(place="station", value=station, says="cannot be changed so", remedy=remedy))
+        problems.add("station", station, "cannot be changed so", remedy)
     if not 0 < len(why) <= LONGEST_REASON:
-        remedy = f"write 1 to {LONGEST_REASON} letters"
-        problems.append(Problem(place="why", value=why[:20], says="is no reason", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("why", why[:20], "is no reason", f"write 1 to {LONGEST_REASON} letters")
+    problems.raise_any()
     text = "annulled\n" if is_annulled else ""
     put_paper(request.person, draft.exam.id, ANNULLED + station, text, why=why, now=request.now)

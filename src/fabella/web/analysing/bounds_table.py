@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from fabella.assess import Bounds
-from fabella.errors import Problem
+from fabella.errors import Problems
 from fabella.web.examining.table_text import read_rows
 from fabella.web.forms import typed_number
 from fabella.web.tables import Row
@@ -27,13 +27,13 @@ def bounds_text(bounds: Sequence[Bounds]) -> str:
     return "\n".join((", ".join(COLUMNS), *lines)) + "\n"
 
 
-def read_bounds(text: str, problems: list[Problem]) -> tuple[Bounds, ...]:
+def read_bounds(text: str, problems: Problems) -> tuple[Bounds, ...]:
     """Return the bounds that were typed; what is wrong is added to the problems, with its line."""
     rows = read_rows(PLACE, text, COLUMNS, problems, all_needed=True)
     return tuple(made for row in rows if (made := _bounds(row, problems)))
 
 
-def _bounds(row: Row, problems: list[Problem]) -> Bounds | None:
+def _bounds(row: Row, problems: Problems) -> Bounds | None:
     before = len(problems)
     low, high, least, most = (
         percent(row.cell(each), f"{row.place}, {each}", problems) for each in COLUMNS[1:]
@@ -42,13 +42,11 @@ def _bounds(row: Row, problems: list[Problem]) -> Bounds | None:
         return None
     for name, lower, upper in (("pass mark", low, high), ("failing", least, most)):
         if lower > upper:
-            problems.append(
-                Problem(
-                    place=f"{row.place}, {name}",
-                    value=f"{lower:g} to {upper:g}",
-                    says="is the wrong way round",
-                    remedy="write the smaller first",
-                )
+            problems.add(
+                f"{row.place}, {name}",
+                f"{lower:g} to {upper:g}",
+                "is the wrong way round",
+                "write the smaller first",
             )
     if len(problems) > before:
         return None
@@ -61,16 +59,13 @@ def _bounds(row: Row, problems: list[Problem]) -> Bounds | None:
     )
 
 
-def percent(text: str, place: str, problems: list[Problem]) -> float:
+def percent(text: str, place: str, problems: Problems) -> float:
     """Return a percentage that was typed, 0 to 100; what is none is added to the problems."""
     value = typed_number(text.replace("%", ""))
     if value is None:
-        says = "is no number" if text else "is missing"
-        problems.append(Problem(place=place, value=text, says=says, remedy="write percent, 0 to 100"))
+        problems.add(place, text, "is no number" if text else "is missing", "write percent, 0 to 100")
         return 0.0
     if not 0 <= value <= 100:  # noqa: PLR2004  also what is no number
-        problems.append(
-            Problem(place=place, value=text, says="is out of range", remedy="write percent, 0 to 100")
-        )
+        problems.add(place, text, "is out of range", "write percent, 0 to 100")
         return 0.0
     return value

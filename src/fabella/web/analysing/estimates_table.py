@@ -11,7 +11,7 @@ from itertools import zip_longest
 from typing import Final
 
 from fabella.assess import Estimates
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.exam import Station
 from fabella.report.spreadsheet import no_formula
 from fabella.web.analysing.bounds_table import percent
@@ -62,10 +62,9 @@ def table_text(lines: Sequence[Line], judges: Sequence[str], kept: Estimates | N
 def read_judges(text: str) -> tuple[str, ...]:
     """Return the judges named in a line, parted by commas or semicolons; `InputError` names every mistake."""
     names = tuple(filter(None, (" ".join(each.split()) for each in text.replace(";", ",").split(","))))
-    problems: list[Problem] = []
+    problems = Problems()
     _check_judges(names, "judges", problems)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return names
 
 
@@ -73,7 +72,7 @@ def read_grid(
     lines: Sequence[Line], judges: Sequence[str], typed: Mapping[str, str], *, seen_impact: bool
 ) -> Estimates:
     """Return the estimates typed into the cells ``e-<line>-<judge>``, both counted from 0."""
-    problems: list[Problem] = []
+    problems = Problems()
     _check_judges(judges, "judges", problems)
     share = [
         [
@@ -91,22 +90,21 @@ def read_table(text: str, stations: Sequence[Station], *, seen_impact: bool) -> 
     Its head is ``station`` or ``item`` and then a judge each; its lines are stations, or items as
     ``station/item``, in any order, each once.
     """
-    problems: list[Problem] = []
+    problems = Problems()
     rows = read_lines(text, "line", problems)
+    problems.raise_any()
     if not rows:
-        raise InputError(problems or [_wrong("table", "", "is empty", "write a line for each station")])
+        raise InputError.of(place="table", says="is empty", remedy="write a line for each station")
     head = rows[0][1]
     of = next((of for of, name in _HEADS.items() if head[0].casefold() in (name, of)), "")
     if not of:
-        raise InputError(
-            [_wrong("line 1", head[0], "is no head", "begin with: station (or item), then a judge each")]
-        )
+        remedy = "begin with: station (or item), then a judge each"
+        raise InputError.of(place="line 1", value=head[0], says="is no head", remedy=remedy)
     judges = [each for each in head[1:] if each]
     _check_judges(judges, "line 1", problems)
     lines = lines_of(stations, of)
     share = _shares(rows[1:], [each.code for each in lines], judges, _HEADS[of], problems)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     by_judge = [[share[each.code][column] for each in lines] for column in range(len(judges))]
     return _made(lines, judges, by_judge, problems, seen_impact=seen_impact)
 
@@ -116,7 +114,7 @@ def _shares(
     codes: Sequence[str],
     judges: Sequence[str],
     noun: str,
-    problems: list[Problem],
+    problems: Problems,
 ) -> dict[str, list[float]]:
     """Return what each judge estimates of each code, 0 to 1; problems are added."""
     share: dict[str, list[float]] = {}
@@ -126,24 +124,22 @@ def _shares(
         line = f"line {number}"
         code = known.get(cells[0].casefold())
         if code is None:
-            problems.append(_wrong(line, cells[0], f"is no {noun} of this exam", suggestion(cells[0], codes)))
+            problems.add(line, cells[0], f"is no {noun} of this exam", suggestion(cells[0], codes))
             continue
         if code in where:
-            problems.append(_wrong(line, code, f"stands on {where[code]} too", "write it once"))
+            problems.add(line, code, f"stands on {where[code]} too", "write it once")
             continue
         where[code] = line
         own, beyond = cells[1 : 1 + len(judges)], cells[1 + len(judges) :]
         if any(beyond):
-            problems.append(_wrong(line, code, "has more cells than judges", f"there are {len(judges)}"))
+            problems.add(line, code, "has more cells than judges", f"there are {len(judges)}")
         share[code] = [
             percent(cell, f"{line}, {judge}", problems) / 100
             for cell, judge in zip_longest(own, judges, fillvalue="")
         ]
-    problems += [
-        _wrong("table", each, "is not estimated", "write a line for it")
-        for each in codes
-        if each not in where
-    ]
+    for each in codes:
+        if each not in where:
+            problems.add("table", each, "is not estimated", "write a line for it")
     return share
 
 
@@ -151,18 +147,16 @@ def _made(
     lines: Sequence[Line],
     judges: Sequence[str],
     share: Sequence[Sequence[float]],
-    problems: list[Problem],
+    problems: Problems,
     *,
     seen_impact: bool,
 ) -> Estimates:
     if len(lines) < _FEWEST:
-        problems.append(_wrong("table", str(len(lines)), "lines are too few", "estimate at least two"))
+        problems.add("table", str(len(lines)), "lines are too few", "estimate at least two")
     highest = max((value for row in share for value in row), default=0.0)
     if not problems and 0 < highest <= 0.01:  # noqa: PLR2004  a hundred percent written as 1
-        remedy = "write percent: 60, not 0.6"
-        problems.append(_wrong("table", "", "has nothing above 1 %", remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("table", "", "has nothing above 1 %", "write percent: 60, not 0.6")
+    problems.raise_any()
     return Estimates(
         judges=tuple(judges),
         items=tuple(each.code for each in lines),
@@ -172,25 +166,15 @@ def _made(
     )
 
 
-def _check_judges(judges: Sequence[str], place: str, problems: list[Problem]) -> None:
+def _check_judges(judges: Sequence[str], place: str, problems: Problems) -> None:
     if len(judges) < _FEWEST:
-        problems.append(
-            _wrong(place, str(len(judges)), "judges are too few", "at least two have to estimate")
-        )
+        problems.add(place, str(len(judges)), "judges are too few", "at least two have to estimate")
     for name, times in Counter(each.casefold() for each in judges).items():
         if times > 1:
-            problems.append(_wrong(place, name, f"stands there {times} times", "name every judge once"))
-    problems += [
-        _wrong(place, each[:20], "begins like a formula of a spreadsheet", "begin with a letter or number")
-        for each in judges
-        if no_formula(each) != each
-    ]
-    problems += [
-        _wrong(place, each[:20], "is too long", f"write up to {_LONGEST} letters")
-        for each in judges
-        if len(each) > _LONGEST
-    ]
-
-
-def _wrong(place: str, value: str, says: str, remedy: str) -> Problem:
-    return Problem(place=place, value=value, says=says, remedy=remedy)
+            problems.add(place, name, f"stands there {times} times", "name every judge once")
+    for each in judges:
+        if no_formula(each) != each:
+            says = "begins like a formula of a spreadsheet"
+            problems.add(place, each[:20], says, "begin with a letter or number")
+        if len(each) > _LONGEST:
+            problems.add(place, each[:20], "is too long", f"write up to {_LONGEST} letters")

@@ -8,7 +8,7 @@ from math import isnan, nan
 from typing import Any
 
 from fabella.assess import CutMethod, ErrorOf, Rounding, Rules, StationsRule, Unreached, write_rules
-from fabella.errors import InputError, Problem
+from fabella.errors import Problem, Problems
 from fabella.papers.words import METHODS
 from fabella.store.exams.papers import KeptPaper
 from fabella.web.analysing.bounds_table import bounds_text, read_bounds
@@ -41,14 +41,13 @@ def read_rules_form(draft: Draft, typed: Mapping[str, str]) -> str:
 
     Estimates of judges, which have a page of their own, stay as they are.
     """
-    problems: list[Problem] = []
+    problems = Problems()
     changes: dict[str, Any] = {name: _read(each, typed, problems) for name, each in FIELDS.items()}
     changes["bounds"] = read_bounds(typed.get(BOUNDS, ""), problems)
     if changes["stations"] is not StationsRule.FIXED:
         changes["stations_needed"] = None
     elif changes["stations_needed"] is None and not any(each.place == "stations_needed" for each in problems):
-        remedy = "write how many"
-        problems.append(Problem(place="stations_needed", says="is missing", remedy=remedy))
+        problems.add("stations_needed", "", "is missing", "write how many")
     before = rules_of(draft)
     lacking = {
         CutMethod.ANGOFF: (not before.estimates, "keep the judges’ estimates first"),
@@ -57,10 +56,8 @@ def read_rules_form(draft: Draft, typed: Mapping[str, str]) -> str:
     }
     lacks, remedy = lacking.get(changes["method"], (False, ""))
     if lacks:
-        name = METHODS[changes["method"]]
-        problems.append(Problem(place="method", value=name, says="lacks what it needs", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("method", METHODS[changes["method"]], "lacks what it needs", remedy)
+    problems.raise_any()
     return write_rules(replace(before, **changes))
 
 
@@ -101,11 +98,11 @@ def _typed(field: RuleField, value: object) -> str:
     return f"{value * field.of:.10g}" if isinstance(value, int | float) else str(value)
 
 
-def _read(field: RuleField, typed: Mapping[str, str], problems: list[Problem]) -> object:
+def _read(field: RuleField, typed: Mapping[str, str], problems: Problems) -> object:
     text = typed.get(field.name, "").strip()
 
     def wrong(says: str, remedy: str) -> None:
-        problems.append(Problem(place=field.name, value=text, says=says, remedy=remedy))
+        problems.add(field.name, text, says, remedy)
 
     if field.kind is Kind.TICK:
         return bool(text)

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Final
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.exam import Station
 from fabella.web.analysing.annulled import annulled_of
 from fabella.web.examining.drafting import Draft
@@ -48,16 +48,14 @@ def weights_form(draft: Draft) -> Form:
 
 def read_weights_form(draft: Draft, typed: Mapping[str, str]) -> str:
     """Return the text of the weights that were typed; `InputError` lists every one that is wrong."""
-    problems, found = [], {}
+    problems, found = Problems(), {}
     for name in draft.ids:
         text = typed.get(_FIELD + name, "").strip()
         weight = typed_number(text)
         if weight is None or not 0 < weight <= _MOST:
             says = "is no weight" if text else "is missing"
-            remedy = f"write a number above 0, to {_MOST:g}; 1 counts once"
-            problems.append(Problem(place=_FIELD + name, value=text, says=says, remedy=remedy))
+            problems.add(_FIELD + name, text, says, f"write a number above 0, to {_MOST:g}; 1 counts once")
         else:
             found[name] = weight
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return json.dumps(found) + "\n"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 from fabella.store.exams.leading import LONGEST_REASON, Stage
 from fabella.store.exams.papers import put_paper
 from fabella.web.examining.drafting import Draft
@@ -18,7 +18,7 @@ def keep_with_reason(request: Request, draft: Draft, name: str, read: Callable[[
     Rules that nobody has written yet are declared without one, at any stage.
     """
     why, seen = " ".join(request.POST.get("why", "").split()), request.POST.get("seen", "")
-    problems: list[Problem] = []
+    problems = Problems()
     text = ""
     try:
         text = read()
@@ -27,9 +27,8 @@ def keep_with_reason(request: Request, draft: Draft, name: str, read: Callable[[
     is_change = draft.version(name) and draft.exam.stage is not Stage.DRAFT and text != draft.text(name)
     if (is_change and not why) or len(why) > LONGEST_REASON:
         remedy = f"the exam is not a draft any more: write 1 to {LONGEST_REASON} letters"
-        problems.append(Problem(place="why", value=why[:20], says="is no reason", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("why", why[:20], "is no reason", remedy)
+    problems.raise_any()
     put_paper(
         request.person,
         draft.exam.id,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import ceil
 from typing import Final
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.exam import Round, read_clock
 from fabella.web.forms import typed_whole
 
@@ -119,34 +119,33 @@ def typed_plan(text: str) -> dict[str, str]:
 
 def read_plan(typed: Mapping[str, str]) -> Plan:
     """Return the plan that was typed; `InputError` names every field that is wrong."""
-    problems: list[Problem] = []
-
-    def wrong(place: str, value: str, says: str, remedy: str) -> None:
-        problems.append(Problem(place=place, value=value, says=says, remedy=remedy))
+    problems = Problems()
 
     def whole(place: str, low: int, high: int) -> int:
         text = typed.get(place, "").strip()
         if low <= (found := typed_whole(text, otherwise=-1)) <= high:
             return found
-        wrong(place, text, "is wrong" if text else "is missing", f"write a whole number from {low} to {high}")
+        problems.add(
+            place, text, "is wrong" if text else "is missing", f"write a whole number from {low} to {high}"
+        )
         return low
 
     def minutes(place: str, low: float, high: float) -> float:
         text = typed.get(place, "").strip()
         if re.fullmatch(r"\d+([.,]\d+)?", text) and low <= (found := float(text.replace(",", "."))) <= high:
             return found
-        wrong(place, text, "is wrong" if text else "is missing", f"write {low:g} to {high:g} minutes")
+        problems.add(place, text, "is wrong" if text else "is missing", f"write {low:g} to {high:g} minutes")
         return low
 
     usual = whole("pause", 0, 600)
     number = whole("rounds", 1, _MOST_ROUNDS)
     known = _MOST_ROUNDS if problems else number  # one field that is wrong makes no others wrong
-    pauses = dict(_by_round(typed, "pauses", known, 600, wrong))
-    longer = dict(_by_round(typed, "longer", known, 100, wrong))
+    pauses = dict(_by_round(typed, "pauses", known, 600, problems))
+    longer = dict(_by_round(typed, "longer", known, 100, problems))
     rounds = range(1, number + 1)
     plan = Plan(
-        circuits=_circuits(typed.get("circuits", ""), wrong),
-        first_min=_moment(typed.get("first", ""), wrong),
+        circuits=_circuits(typed.get("circuits", ""), problems),
+        first_min=_moment(typed.get("first", ""), problems),
         pauses_min=tuple(0 if each == 1 else pauses.get(each, usual) for each in rounds),
         extra_shares=tuple(longer.get(each, 0) / 100 for each in rounds),
         rests=whole("rests", 0, 100),
@@ -155,47 +154,45 @@ def read_plan(typed: Mapping[str, str]) -> Plan:
         examiners_each=whole("examiners_each", 1, 10),
         most_rounds=whole("most_rounds", 1, _MOST_ROUNDS),
     )
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return plan
 
 
-_Wrong = Callable[[str, str, str, str], None]
-
-
-def _circuits(text: str, wrong: _Wrong) -> tuple[Circuit, ...]:
+def _circuits(text: str, problems: Problems) -> tuple[Circuit, ...]:
     """Read a circuit from each line: its name, and after a comma its site."""
     found: dict[str, Circuit] = {}
     for line in filter(None, map(str.strip, text.splitlines())):
         name, _, site = (each.strip() for each in line.partition(","))
         if not name or max(len(name), len(site)) > _LONGEST_NAME:
-            wrong("circuits", line[:30], "is no circuit", f"write a name of up to {_LONGEST_NAME} letters")
+            problems.add(
+                "circuits", line[:30], "is no circuit", f"write a name of up to {_LONGEST_NAME} letters"
+            )
         elif name.casefold() in found:
-            wrong("circuits", name, "stands there twice", "name each circuit once")
+            problems.add("circuits", name, "stands there twice", "name each circuit once")
         found[name.casefold()] = Circuit(name=name, site=site)
     if not found:
-        wrong("circuits", "", "are missing", "name at least one, a line each")
+        problems.add("circuits", "", "are missing", "name at least one, a line each")
     return tuple(found.values())
 
 
-def _moment(text: str, wrong: _Wrong) -> int:
+def _moment(text: str, problems: Problems) -> int:
     found = read_clock(text)
     if found is None:
-        wrong("first", text, "is no time of day" if text else "is missing", "write it as 09:00")
+        problems.add("first", text, "is no time of day" if text else "is missing", "write it as 09:00")
     return found or 0
 
 
 def _by_round(
-    typed: Mapping[str, str], place: str, rounds: int, most: int, wrong: _Wrong
+    typed: Mapping[str, str], place: str, rounds: int, most: int, problems: Problems
 ) -> Iterator[tuple[int, int]]:
     """Read ``3: 45, 4: 25 %``: a number for a round, one after the other."""
     for part in filter(None, map(str.strip, re.split(r"[,;\n]", typed.get(place, "")))):
         found = re.fullmatch(r"(\d{1,6})\s*:\s*(\d{1,6})\s*(%|min)?", part)
         if found is None:
-            wrong(place, part, "is not understood", "write round and number, as 3: 25")
+            problems.add(place, part, "is not understood", "write round and number, as 3: 25")
         elif not 1 <= int(found[1]) <= rounds:
-            wrong(place, part, "names no round of the day", f"there are {rounds}")
+            problems.add(place, part, "names no round of the day", f"there are {rounds}")
         elif int(found[2]) > most:
-            wrong(place, part, "is too much", f"write up to {most}")
+            problems.add(place, part, "is too much", f"write up to {most}")
         else:
             yield int(found[1]), int(found[2])

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 from fabella.exam import Day, Station, Timetable
 from fabella.exam import check_day as check
 from fabella.store import Actor, Unreadable
@@ -76,7 +76,7 @@ class Draft:
 
     def day(self) -> Day:
         """Return the day as planned so far; `InputError` lists everything that is missing or wrong."""
-        plan, problems = self.plan, []
+        plan, problems = self.plan, Problems()
         if plan is None and self.timetable is not None:
             return self.timetable.day  # it was made elsewhere, and is its own plan
         for is_there, place, remedy in (
@@ -86,7 +86,7 @@ class Draft:
             (self.text(EXAMINERS), "examiners", "name at least one"),
         ):
             if not is_there:
-                problems.append(Problem(place=place, says="are missing", remedy=remedy))
+                problems.add(place, "", "are missing", remedy)
         if plan is None or problems:
             raise InputError(problems)
         made = day_of(plan, self.people(), self.ids)

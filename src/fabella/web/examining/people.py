@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import Problems, suggestion
 from fabella.exam import Candidate, Examiner
 from fabella.web.examining.day_plan import Plan
 from fabella.web.examining.table_text import read_rows
@@ -47,7 +47,7 @@ def read_people(candidates: str, examiners: str, *, stations: Sequence[str], pla
     plan
         Whose circuits and rounds may be named; None before there is one, when any is taken as meant.
     """
-    problems: list[Problem] = []
+    problems = Problems()
     reader = _Reader(problems, stations, plan)
     examiner_rows = read_rows(EXAMINERS, examiners, COLUMNS[EXAMINERS], problems)
     candidate_rows = read_rows(CANDIDATES, candidates, COLUMNS[CANDIDATES], problems)
@@ -58,10 +58,8 @@ def read_people(candidates: str, examiners: str, *, stations: Sequence[str], pla
     )
     for place, people in ((CANDIDATES, found.candidates), (EXAMINERS, found.examiners)):
         if len(people) > MOST_PEOPLE:
-            remedy = f"divide the exam: at most {MOST_PEOPLE}"
-            problems.append(Problem(place=place, value=str(len(people)), says="are too many", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+            problems.add(place, str(len(people)), "are too many", f"divide the exam: at most {MOST_PEOPLE}")
+    problems.raise_any()
     return found
 
 
@@ -69,7 +67,7 @@ def read_people(candidates: str, examiners: str, *, stations: Sequence[str], pla
 class _Reader:
     """Makes people of rows; what is wrong is added to its problems."""
 
-    problems: list[Problem]
+    problems: Problems
     stations: Sequence[str]
     plan: Plan | None
 
@@ -136,7 +134,7 @@ class _Reader:
         return text in _YES
 
     def _wrong(self, row: Row, column: str, value: str, says: str, remedy: str) -> None:
-        self.problems.append(Problem(place=f"{row.place}, {column}", value=value, says=says, remedy=remedy))
+        self.problems.add(f"{row.place}, {column}", value, says, remedy)
 
 
 def _names(row: Row, column: str) -> frozenset[str]:
@@ -145,7 +143,7 @@ def _names(row: Row, column: str) -> frozenset[str]:
 
 def with_away(text: str, name: str, away: Iterable[int]) -> str:
     """Return the table of examiners with the rounds, counted from 0, in which one of them is away."""
-    rows = read_rows(EXAMINERS, text, COLUMNS[EXAMINERS], [])
+    rows = read_rows(EXAMINERS, text, COLUMNS[EXAMINERS], Problems())
     told = "; ".join(str(each + 1) for each in sorted(away))
     return _written(
         rows, lambda row: {**row.cells, **({"away": told} if row.cell("examiner") == name else {})}

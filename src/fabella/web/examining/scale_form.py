@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 from fabella.exam import GRADES, Grade, Station
 
 STEPS: Final = 7
@@ -32,7 +32,7 @@ def scale_fields(scale: Scale) -> dict[str, str]:
 
 def read_scale(typed: Mapping[str, str]) -> Scale:
     """Return the scale that was typed, counted from 0 upwards; `InputError` has every problem."""
-    problems: list[Problem] = []
+    problems = Problems()
     grades, borderline = list[Grade](), -1
     for number in range(1, STEPS + 1):
         name, words = (" ".join(typed.get(f"{each}-{number}", "").split()) for each in ("grade", "means"))
@@ -40,20 +40,15 @@ def read_scale(typed: Mapping[str, str]) -> Scale:
             continue
         if not name or len(name) > _LONGEST_NAME or len(words) > _LONGEST_WORDS:
             remedy = f"write a name of up to {_LONGEST_NAME} letters and what it means in {_LONGEST_WORDS}"
-            problems.append(Problem(place=f"grade-{number}", says="will not do", remedy=remedy))
+            problems.add(f"grade-{number}", "", "will not do", remedy)
         if name.casefold() in {each.name.casefold() for each in grades}:
-            remedy = "give each step a name of its own"
-            problems.append(
-                Problem(place=f"grade-{number}", value=name, says="stands there twice", remedy=remedy)
-            )
+            problems.add(f"grade-{number}", name, "stands there twice", "give each step a name of its own")
         if typed.get("borderline") == str(number):
             borderline = len(grades)
         grades.append(Grade(code=len(grades), name=name, words=words or name))
     if len(grades) < 3:  # noqa: PLR2004
-        problems.append(Problem(place="grades", says="are too few", remedy="write three at least"))
+        problems.add("grades", "", "are too few", "write three at least")
     elif not 0 <= borderline < len(grades) - 1:
-        remedy = "choose a step that is not the highest"
-        problems.append(Problem(place="borderline", says="is missing or wrong", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("borderline", "", "is missing or wrong", "choose a step that is not the highest")
+    problems.raise_any()
     return tuple(grades), borderline

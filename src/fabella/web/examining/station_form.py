@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problem, Problems
 from fabella.exam import Item, Station, checked, load_domains, written
 from fabella.protocol import load_protocol
 from fabella.web.examining.station_work import free_item
@@ -41,15 +41,15 @@ def read_station_form(station: Station, typed: Mapping[str, str]) -> Station:
 
     Instruction and briefing that were left empty follow from the items.
     """
-    problems: list[Problem] = []
+    problems = Problems()
 
     def text(place: str, kind: str, *, follows: bool = False) -> str:
         lines = typed.get(place, "").strip().splitlines()
         found = "\n".join(" ".join(line.split()) for line in lines)
         if not found and not follows:
-            _wrong(problems, place, "", "is missing", "write it")
+            problems.add(place, "", "is missing", "write it")
         elif len(found) > LONGEST[kind]:
-            _wrong(problems, place, "", "is too long", f"write up to {LONGEST[kind]} letters")
+            problems.add(place, "", "is too long", f"write up to {LONGEST[kind]} letters")
         return found
 
     made = replace(
@@ -74,12 +74,10 @@ def read_station_form(station: Station, typed: Mapping[str, str]) -> Station:
     )
     if typed.get(f"words-{NEW}", "").strip():
         made = replace(made, items=(*made.items, _new(made, typed, problems)))
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     follows = written(made, load_protocol())
     made = replace(made, task=made.task or follows.task, volunteer=made.volunteer or follows.volunteer)
-    if found := checked(made):
-        raise InputError(found)
+    checked(made).raise_any()
     return made
 
 
@@ -88,17 +86,17 @@ def _briefing(words: str, before: float, typed: str) -> str:
     return words.replace(f"for {before:g} minutes", f"for {typed.strip() or f'{before:g}'} minutes")
 
 
-def _new(station: Station, typed: Mapping[str, str], problems: list[Problem]) -> Item:
+def _new(station: Station, typed: Mapping[str, str], problems: Problems) -> Item:
     """Return the item written by hand; its anchors are those of its domain unless others are given."""
     name = typed.get(f"domain-{NEW}", "")
     if name not in load_domains():
-        _wrong(problems, f"domain-{NEW}", name, "is not known", "choose one of these")
+        problems.add(f"domain-{NEW}", name, "is not known", "choose one of these")
     domain = load_domains().get(name, next(iter(load_domains().values())))
     anchors = _lines(typed.get(f"anchors-{NEW}", "")) or domain.anchors
     told = typed.get(f"seconds-{NEW}", "").strip() or "0"
     seconds = typed_whole(told, otherwise=-1)
     if not 0 <= seconds <= 600:  # noqa: PLR2004
-        _wrong(problems, f"seconds-{NEW}", told, "is wrong", "write 0 to 600 seconds")
+        problems.add(f"seconds-{NEW}", told, "is wrong", "write 0 to 600 seconds")
     return Item(
         id=free_item(station),
         words=" ".join(typed[f"words-{NEW}"].split())[: LONGEST["words"]],
@@ -109,30 +107,26 @@ def _new(station: Station, typed: Mapping[str, str], problems: list[Problem]) ->
     )
 
 
-def _anchors(place: str, typed: Mapping[str, str], problems: list[Problem]) -> tuple[str, ...]:
+def _anchors(place: str, typed: Mapping[str, str], problems: Problems) -> tuple[str, ...]:
     found = _lines(typed.get(place, ""))
     if not 2 <= len(found) <= 11:  # noqa: PLR2004
-        _wrong(problems, place, str(len(found)), "is no number of anchors", "write 2 to 11, a line each")
+        problems.add(place, str(len(found)), "is no number of anchors", "write 2 to 11, a line each")
     if any(len(each) > LONGEST["anchor"] for each in found):
-        _wrong(problems, place, "", "has a line that is too long", f"write up to {LONGEST['anchor']} letters")
+        problems.add(place, "", "has a line that is too long", f"write up to {LONGEST['anchor']} letters")
     return found or ("no", "yes")
 
 
-def _number(place: str, typed: Mapping[str, str], low: float, high: float, problems: list[Problem]) -> float:
+def _number(place: str, typed: Mapping[str, str], low: float, high: float, problems: Problems) -> float:
     text = typed.get(place, "").strip().replace(",", ".")
     found = typed_number(text)
     if found is None or not low <= found <= high:
-        _wrong(problems, place, text, "is wrong" if text else "is missing", f"write {low:g} to {high:g}")
+        problems.add(place, text, "is wrong" if text else "is missing", f"write {low:g} to {high:g}")
         return low
     return found
 
 
 def _lines(text: str) -> tuple[str, ...]:
     return tuple(filter(None, (" ".join(line.split()) for line in text.splitlines())))
-
-
-def _wrong(problems: list[Problem], place: str, value: str, says: str, remedy: str) -> None:
-    problems.append(Problem(place=place, value=value, says=says, remedy=remedy))
 
 
 def complaints(station: Station, problems: tuple[Problem, ...]) -> tuple[str, ...]:

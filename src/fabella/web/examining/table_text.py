@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import Final
 
-from fabella.errors import Problem
+from fabella.errors import Problems
 from fabella.web.tables import Row, read_head, read_lines, row_of, wrong_in_head
 
 LONGEST: Final = 80
@@ -16,7 +16,7 @@ _UNFIT = re.compile(r"[;|/\\]|^\.+$")
 
 
 def read_rows(
-    name: str, text: str, columns: Sequence[str], problems: list[Problem], *, all_needed: bool = False
+    name: str, text: str, columns: Sequence[str], problems: Problems, *, all_needed: bool = False
 ) -> tuple[Row, ...]:
     """Return the lines of a table whose first column names somebody, each once; problems are added.
 
@@ -34,7 +34,7 @@ def read_rows(
 
 
 def _head(
-    name: str, rows: Sequence[tuple[int, list[str]]], columns: Sequence[str], problems: list[Problem]
+    name: str, rows: Sequence[tuple[int, list[str]]], columns: Sequence[str], problems: Problems
 ) -> list[str] | None:
     """Return the columns that the first line names; None when it is no head."""
     line, cells = rows[0]
@@ -42,8 +42,7 @@ def _head(
     if columns[0] not in told:
         if all(len(row) == 1 for _, row in rows):
             return None
-        says, remedy = "names no columns", f"begin with: {', '.join(columns)}"
-        problems.append(Problem(place=place, says=says, remedy=remedy))
+        problems.add(place, "", "names no columns", f"begin with: {', '.join(columns)}")
         return list(columns)
     problems.extend(wrong_in_head(place, told, columns))
     return told
@@ -53,23 +52,21 @@ def _checked(
     name: str,
     rows: Sequence[tuple[int, list[str]]],
     head: Sequence[str],
-    problems: list[Problem],
+    problems: Problems,
 ) -> list[Row]:
     made, lines = [], dict[str, int]()
     for line, cells in rows:
         place = f"{name}, line {line}"
-
-        def wrong(value: str, says: str, remedy: str, place: str = place) -> None:
-            problems.append(Problem(place=place, value=value, says=says, remedy=remedy))
-
         row = row_of(place, head, cells, problems)
         who = row.cell(name.removesuffix("s"))
         if not who or len(who) > LONGEST:
-            wrong(who[:20], "is no name" if who else "has no name", f"write 1 to {LONGEST} letters")
+            says = "is no name" if who else "has no name"
+            problems.add(place, who[:20], says, f"write 1 to {LONGEST} letters")
         elif _UNFIT.search(who):
-            wrong(who, "will not do as a name", "write it without ; | / and \\")  # lists and addresses
+            remedy = "write it without ; | / and \\"  # which part lists and addresses
+            problems.add(place, who, "will not do as a name", remedy)
         elif who.casefold() in lines:
-            wrong(who, f"stands on line {lines[who.casefold()]} too", "name everybody once")
+            problems.add(place, who, f"stands on line {lines[who.casefold()]} too", "name everybody once")
         lines.setdefault(who.casefold(), line)
         made.append(row)
     return made

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 from fabella.store import Role
 from fabella.store.clinic.patient_lists import Added, Compared, add_list, compare_list
 from fabella.web.door import SENDING, enter
@@ -36,7 +36,7 @@ class AddPatientsPage:
 @enter(Role.CLINICIAN, methods=SENDING)
 def add_patients(request: Request) -> HttpResponse:
     """Say what a list would do, or keep it; what is wrong is told at once, and what was typed stays."""
-    text, problems = "", list[Problem]()
+    text, problems = "", Problems()
     compared: Compared | None = None
     added: Added | None = None
     if request.method == "POST":

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.exam import Day, Timetable, going_on, write_timetable
 from fabella.store import NotThere, Role
 from fabella.store.exams.leading import KeptExam
@@ -113,26 +113,22 @@ def _keep(request: Request, draft: Draft, absence: _Absence, found: Placed, seen
 
 
 def _absence(typed: Mapping[str, str], day: Day) -> _Absence:
-    name, problems, turns = typed.get("examiner", ""), list[Problem](), []
+    name, problems, turns = typed.get("examiner", ""), Problems(), []
     if not name:
         return _Absence(examiner="", first=0, last=0, why="fitted to plan and people")
     names = [each.id for each in day.examiners]
     if name not in names:
-        remedy = suggestion(name, names)
-        problems.append(Problem(place="examiner", value=name, says="is not on this day", remedy=remedy))
+        problems.add("examiner", name, "is not on this day", suggestion(name, names))
     for place in ("first", "last"):
         text = typed.get(place, "")
         turn = typed_whole(text)
         if not 1 <= turn <= len(day.rounds):
-            remedy = f"choose 1 to {len(day.rounds)}"
-            problems.append(Problem(place=place, value=text, says="is no round", remedy=remedy))
+            problems.add(place, text, "is no round", f"choose 1 to {len(day.rounds)}")
         else:
             turns.append(turn - 1)
     if not problems and turns[1] < turns[0]:
-        remedy = "choose a later round"
-        problems.append(Problem(place="last", says="comes before the first", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("last", "", "comes before the first", "choose a later round")
+    problems.raise_any()
     words = f"round {turns[0] + 1}" if turns[0] == turns[1] else f"rounds {turns[0] + 1} to {turns[1] + 1}"
     return _Absence(examiner=name, first=turns[0], last=turns[1], why=f"{name} is away in {words}")
 

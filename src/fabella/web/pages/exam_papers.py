@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.papers.printed import Leaf, as_papers, station_leaves
 from fabella.store import Role, Unreadable
 from fabella.store.exams.duties import planned
@@ -73,16 +73,14 @@ def exam_mark_sheets(request: Request, exam_id: int) -> HttpResponse:
     station, circuit = (request.GET.get(name, "") for name in ("station", "circuit"))
     draft = (readable_draft if station else draft_of)(request.person, exam_id)
     wanted = planned(exam_id)
-    problems = []
+    problems = Problems()
     for name, value, allowed in (
         ("station", station, draft.ids),
         ("circuit", circuit, tuple(dict.fromkeys(each.stop.circuit for each in wanted))),
     ):
         if value and value not in allowed:
-            remedy = suggestion(value, allowed)
-            problems.append(Problem(place=name, value=value, says="is not on this day", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+            problems.add(name, value, "is not on this day", suggestion(value, allowed))
+    problems.raise_any()
     if station in draft.unread:
         raise Unreadable(draft.unread[station])
     stations = {each.id: each for each in draft.stations}

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import put_papers
@@ -71,7 +71,7 @@ def _keep(request: Request, draft: Draft, typed: dict[str, str]) -> HttpResponse
 
 def _typed(request: Request) -> dict[str, str]:
     """Return both tables; a file takes the place of what stands in its field."""
-    found, problems = dict[str, str](), list[Problem]()
+    found, problems = dict[str, str](), Problems()
     for name in LISTS:
         text = request.POST.get(name, "")
         try:
@@ -80,8 +80,7 @@ def _typed(request: Request) -> dict[str, str]:
         except InputError as error:
             problems.extend(error.problems)
         found[name] = text.replace("\r\n", "\n").strip("\n") + "\n" if text.strip() else ""
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return found
 
 

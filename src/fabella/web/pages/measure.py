@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 from fabella.measure import VIEWS, View, side_of
 from fabella.picture import MOST_BYTES
 from fabella.protocol import load_protocol
@@ -97,17 +97,17 @@ def _choice(view: View) -> Choice:
 def _chosen(request: Request, visit_id: int) -> Draft:
     """Return the picture that was chosen as a draft, or raise everything that is wrong with the form."""
     typed, upload = request.POST, request.FILES.get("file")
-    problems = []
+    problems = Problems()
     views = {each.id: each for each in VIEWS}
     if typed.get("view") not in views:
-        problems.append(Problem(place="view", says="is not chosen", remedy="choose one"))
+        problems.add("view", "", "is not chosen", "choose one")
     if typed.get("side") not in ("right", "left"):
-        problems.append(Problem(place="side", says="is not chosen", remedy="choose one"))
+        problems.add("side", "", "is not chosen", "choose one")
     if upload is None:
         sent = typed_whole(request.META.get("CONTENT_LENGTH") or "")
         says = f"is larger than {MOST_BYTES / 1e6:.0f} MB" if sent > MOST_BYTES else "is not chosen"
         remedy = "save it smaller; a side of 2000 pixels is plenty" if sent > MOST_BYTES else "choose one"
-        problems.append(Problem(place="file", says=says, remedy=remedy))
+        problems.add("file", "", says, remedy)
     if problems or upload is None:
         raise InputError(problems)
     view, side = views[typed["view"]], side_of(typed["side"])

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.protocol import load_protocol
 from fabella.record import Setting
 from fabella.store.school.practising import RunLine, begin_run, runs_of
@@ -94,13 +94,11 @@ def _chosen(typed: Mapping[str, str]) -> tuple[Recipe, Terms]:
         "minutes": [value for value, _ in MINUTES],
         "told": [value for value, _ in MODES],
     }
-    problems = [
-        Problem(place=name, value=typed.get(name, ""), says="is not known", remedy=suggestion("", values))
-        for name, values in allowed.items()
-        if typed.get(name, "") not in values
-    ]
-    if problems:
-        raise InputError(problems)
+    problems = Problems()
+    for name, values in allowed.items():
+        if (value := typed.get(name, "")) not in values:
+            problems.add(name, value, "is not known", suggestion("", values))
+    problems.raise_any()
     recipe = new_recipe(curriculum=typed["curriculum"], setting=typed["setting"])
     minutes = typed.get("minutes", "")
     return recipe, Terms(minutes=float(minutes) if minutes else None, told=typed.get("told") == "yes")

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError
+from fabella.errors import InputError, Problems
 from fabella.store import Role
 from fabella.store.school.sets import KeptSet, add_patient, make_set_with, sets_of
 from fabella.teach import Recipe, load_curricula, read_recipe, write_recipe
@@ -98,8 +98,7 @@ def _preview(request: Request, form: Form | None = None) -> HttpResponse:
         recipe: Recipe | None = read_recipe(typed.get("recipe", ""))
     else:
         found = computed(granted, wish)
-        if found.problems:
-            raise InputError(found.problems)
+        Problems(found.problems).raise_any()
         recipe = found.recipe
     if recipe is None:
         raise ValueError("a wish is granted or it has problems")

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 
 from django.http import HttpResponse
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problem, Problems
 from fabella.store import Role
 from fabella.store.school.classes import KeptClass, classes_of
 from fabella.store.school.sums import sums_over
@@ -74,17 +74,14 @@ def _usual(request: Request) -> tuple[date, date]:
 
 
 def _span(request: Request) -> tuple[date, date]:
-    days, problems = list(_usual(request)), []
+    days, problems = list(_usual(request)), Problems()
     for place, name in enumerate(("from", "until")):
         if typed := request.GET.get(name, ""):
             try:
                 days[place] = date.fromisoformat(typed)
             except ValueError:
-                remedy = "write a day, as 2026-02-03"
-                problems.append(Problem(place=name, value=typed, says="is no day", remedy=remedy))
+                problems.add(name, typed, "is no day", "write a day, as 2026-02-03")
     if not problems and days[1] < days[0]:
-        remedy = "choose a later day"
-        problems.append(Problem(place="until", says="comes before the first day", remedy=remedy))
-    if problems:
-        raise InputError(problems)
+        problems.add("until", "", "comes before the first day", "choose a later day")
+    problems.raise_any()
     return days[0], days[1]

@@ -11,7 +11,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError, Problems
 from fabella.store import Role
 from fabella.store.school.classes import open_class
 from fabella.store.school.sets import set_of
@@ -74,12 +74,10 @@ def _usual(now: datetime) -> Form:
 
 
 def _opened(request: Request, set_id: int) -> HttpResponse:
-    typed, problems = request.POST.dict(), list[Problem]()
+    typed, problems = request.POST.dict(), Problems()
     for place, allowed in (("minutes", MINUTES), ("told", _MODES), ("shuffled", _ORDERS)):
         if typed.get(place, "") not in {value for value, _ in allowed}:
-            problems.append(
-                Problem(place=place, value=typed[place], says="is not known", remedy="choose one of these")
-            )
+            problems.add(place, typed[place], "is not known", "choose one of these")
     opens, closes = (_moment(place, typed, problems) for place in ("opens", "closes"))
     if problems or opens is None or closes is None:
         raise InputError(problems)
@@ -98,12 +96,11 @@ def _opened(request: Request, set_id: int) -> HttpResponse:
     return HttpResponseRedirect(url("teach_class", class_id=made))
 
 
-def _moment(place: str, typed: Mapping[str, str], problems: list[Problem]) -> datetime | None:
+def _moment(place: str, typed: Mapping[str, str], problems: Problems) -> datetime | None:
     """Return a moment in the time of this machine, as a field for day and time gives it."""
     with suppress(ValueError, OverflowError, OSError):
         moment = datetime.fromisoformat(typed.get(place, "")).replace(tzinfo=None).astimezone()
         if moment.year in _YEARS:
             return moment
-    remedy = "write day and time, as 2026-02-03T14:05"
-    problems.append(Problem(place=place, says="is missing or wrong", remedy=remedy))
+    problems.add(place, "", "is missing or wrong", "write day and time, as 2026-02-03T14:05")
     return None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problem, Problems, suggestion
 from fabella.record import Acuity, Mechanism, Setting, Sex
 from fabella.teach import Recipe, load_curricula, practice_lesions, recipe_with
 from fabella.teach.wording import lesion_words
@@ -89,17 +89,15 @@ def lesion_options() -> tuple[tuple[str, Options], ...]:
 
 def read_wish(typed: Mapping[str, str], *, dice: Callable[[int], int]) -> Wish:
     """Return what a form asks for, or raise `InputError`; ``dice`` gives the seed that it leaves open."""
-    problems: list[Problem] = []
+    problems = Problems()
     lesions = tuple(_lesions(typed, problems))
     chosen = {name: _choice(name, typed.get(name, ""), problems) for name in CHOICES}
     curriculum = typed.get("curriculum", "")
     if curriculum not in load_curricula():
-        remedy = suggestion(curriculum, load_curricula())
-        problems.append(Problem(place="curriculum", value=curriculum, says="is not known", remedy=remedy))
+        problems.add("curriculum", curriculum, "is not known", suggestion(curriculum, load_curricula()))
     age = _whole("age", typed.get("age", ""), _YOUNGEST_YEARS, _OLDEST_YEARS, problems)
     seed = _whole("seed", typed.get("seed", ""), 0, SEEDS, problems)
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     if chosen["setting"] is None:
         chosen["setting"] = Setting.SPECIALIST_CLINIC
     recipe = Recipe(
@@ -129,7 +127,7 @@ def wish_words(lesions: tuple[tuple[str, str], ...]) -> str:
     return ", ".join(lesion_words(lesion, level or None) for lesion, level in lesions)
 
 
-def _lesions(typed: Mapping[str, str], problems: list[Problem]) -> Iterator[tuple[str, str]]:
+def _lesions(typed: Mapping[str, str], problems: Problems) -> Iterator[tuple[str, str]]:
     offered = {value for _, options in lesion_options() for value, _ in options}
     named: set[str] = set()
     for number in range(1, MOST_LESIONS + 1):
@@ -137,32 +135,26 @@ def _lesions(typed: Mapping[str, str], problems: list[Problem]) -> Iterator[tupl
         value = typed.get(place, "")
         lesion, _, level = value.partition(":")
         if value and value not in offered:
-            problems.append(
-                Problem(place=place, value=value, says="is unknown", remedy="choose from the list")
-            )
+            problems.add(place, value, "is unknown", "choose from the list")
         elif value and lesion in named:
-            remedy = "choose another, or leave it open"
-            problems.append(Problem(place=place, says="is there already", remedy=remedy))
+            problems.add(place, "", "is there already", "choose another, or leave it open")
         elif value:
             named.add(lesion)
             yield lesion, level
 
 
-def _choice(name: str, value: str, problems: list[Problem]) -> Any:
+def _choice(name: str, value: str, problems: Problems) -> Any:
     allowed = [each for each, _ in CHOICES[name]]
     if value in allowed or not value:
         return _KINDS[name](value) if value else None
-    problems.append(
-        Problem(place=name, value=value, says="is not known", remedy=suggestion(value, filter(None, allowed)))
-    )
+    problems.add(name, value, "is not known", suggestion(value, filter(None, allowed)))
     return None
 
 
-def _whole(name: str, text: str, low: int, high: int, problems: list[Problem]) -> int | None:
+def _whole(name: str, text: str, low: int, high: int, problems: Problems) -> int | None:
     if not text.strip():
         return None
     if low <= (found := typed_whole(text.strip(), otherwise=-1)) <= high:
         return found
-    remedy = f"write a whole number from {low} to {high}"
-    problems.append(Problem(place=name, value=text, says="is wrong", remedy=remedy))
+    problems.add(name, text, "is wrong", f"write a whole number from {low} to {high}")
     return None

@@ -9,7 +9,7 @@ from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_add
 
 from cryptography import x509
 
-from fabella.errors import InputError, Problem
+from fabella.errors import Problems
 
 Address = IPv4Address | IPv6Address
 Network = IPv4Network | IPv6Network
@@ -68,7 +68,7 @@ def names_of(typed: Iterable[str]) -> Names:
     """
     hosts: dict[str, None] = {}
     addresses: dict[Address, None] = {}
-    problems = []
+    problems = Problems()
     for each in typed:
         plain = each.strip("[]").lower().rstrip(".")
         try:
@@ -81,12 +81,11 @@ def names_of(typed: Iterable[str]) -> Names:
                     "is no name that a certificate can hold",
                     "use letters, digits, dashes and dots",
                 )
-                problems.append(Problem(place="name", value=each, says=says, remedy=remedy))
+                problems.add("name", each, says, remedy)
         else:
             if not address.is_unspecified:
                 addresses[address] = None
-    if problems:
-        raise InputError(problems)
+    problems.raise_any()
     return Names(tuple(sorted(hosts)), tuple(sorted(addresses, key=lambda each: (each.version, int(each)))))
 
 
