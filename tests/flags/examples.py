@@ -248,7 +248,7 @@ EXAMPLES: dict[str, Triple] = {
     "cauda_equina": (
         exam(said={"bladder_or_saddle_symptoms": True}),
         exam(said={"bladder_or_saddle_symptoms": False}),
-        None,
+        exam({"foot_drop": True}, said={"back_pain": True}),
     ),
     "patella_still_displaced": (
         exam({"patella_dislocated_now": True}),
@@ -352,6 +352,31 @@ EXAMPLES: dict[str, Triple] = {
         exam({"tenderness_calf": True, "whole_leg_swollen": True}),
         exam({"tenderness_calf": False, "whole_leg_swollen": False}),
         exam({"tenderness_calf": True}),
+    ),
+    "patella_long_displaced": (
+        exam({"patella_dislocated_now": True}, days=84, mechanism=FALL),
+        exam({"patella_dislocated_now": True}, days=42, mechanism=FALL),
+        None,
+    ),
+    "extensor_torn_long_ago": (
+        exam({"straight_leg_raise": "unable"}, days=70, mechanism=Mechanism.FORCED_QUADRICEPS),
+        exam({"straight_leg_raise": "unable"}, days=42, mechanism=Mechanism.FORCED_QUADRICEPS),
+        None,
+    ),
+    "open_fracture": (
+        exam({"open_wound": True, "deformity": True}, days=0, mechanism=Mechanism.HIGH_ENERGY),
+        exam({"open_wound": False, "deformity": True}, days=0, mechanism=Mechanism.HIGH_ENERGY),
+        exam({"open_wound": True, "bony_tenderness": True}, days=0, mechanism=Mechanism.HIGH_ENERGY),
+    ),
+    "osteomyelitis_adult": (
+        exam({"bony_tenderness": True, "effusion": "none"}, said={"fever": True}, age=50, days=6),
+        exam({"bony_tenderness": False}, said={"fever": True}, age=50, days=6),
+        None,
+    ),
+    "small_child_fracture": (
+        exam(imaged={FILM: ("distal_femoral_fracture",)}, age=2, days=1, mechanism=NONE),
+        exam(imaged={FILM: ("distal_femoral_fracture",)}, age=2, days=1, mechanism=FALL),
+        exam(imaged={FILM: ("distal_femoral_fracture",)}, age=2, days=1),
     ),
     "growth_plate": (
         exam(

@@ -357,3 +357,46 @@ def test_feeling_ill_for_weeks_with_many_swollen_joints_is_open() -> None:
     stiff: dict[str, Found] = {**warm, "passive_flexion": 85}
     assert verdict(exam(stiff, person=many, said=ill, days=30), "septic_joint_adult") is MET
     assert verdict(exam(warm, said=ill, days=30), "septic_joint_adult") is MET
+
+
+def test_long_steroids_weaken_the_defences() -> None:
+    """A cool, stiff, full joint of days in somebody on steroids is septic until disproved (judgement)."""
+    joint: dict[str, Found] = {"effusion": "moderate", "active_flexion": 70, "warmth": "none"}
+    said: dict[str, Answer] = {"fever": False, "steroid_or_quinolone": True}
+    assert verdict(exam(joint, age=71, days=5, mechanism=NONE, said=said), "septic_joint_adult") is MET
+    trace: dict[str, Found] = {"effusion_sweep": "trace", "active_flexion": 140, "passive_extension": 0}
+    cool: dict[str, Found] = {**trace, "warmth": "none"}
+    assert verdict(exam(cool, age=78, days=5, mechanism=NONE, said=said), "septic_joint_adult") is None
+    well: dict[str, Answer] = {"fever": False, "steroid_or_quinolone": False}
+    assert verdict(exam(joint, age=71, days=5, mechanism=NONE, said=well), "septic_joint_adult") is not MET
+
+
+def test_a_bursa_of_a_feverish_diabetic_is_infected_until_it_is_known_to_be_cool_and_pale() -> None:
+    """Shivers and low resistance count before heat was felt for (judgement)."""
+    said: dict[str, Answer] = {"rigors_or_unwell": True, "diabetes": True}
+    bursa: dict[str, Found] = {"prepatellar_swelling": True}
+    cool: dict[str, Found] = {**bursa, "warmth": "none", "erythema": "none"}
+    assert verdict(exam(bursa, age=70, said=said), "septic_bursitis") is MET
+    assert verdict(exam(cool, age=70, said=said), "septic_bursitis") is None
+    assert verdict(exam(bursa, age=70, said={"rigors_or_unwell": True}), "septic_bursitis") is OPEN
+
+
+@pytest.mark.parametrize(("age", "expected"), [(17, None), (18, MET)])
+def test_fever_and_tender_bone_of_an_adult_are_infected_bone(age: float, expected: object) -> None:
+    """A septic joint, a fresh injury without redness and a knee without fever have other names."""
+    rule = "osteomyelitis_adult"
+    bone: dict[str, Found] = {"bony_tenderness": True, "effusion": "none"}
+    fever: dict[str, Answer] = {"fever": True}
+    assert verdict(exam(bone, age=age, days=6, said=fever), rule) is expected
+    assert verdict(exam({**bone, **HOT_JOINT}, age=age, days=6, said=fever), rule) is None
+    assert verdict(exam(bone, age=age, days=6), rule) is None
+
+
+def test_a_mass_at_a_nerve_is_referred() -> None:
+    """It grows from the nerve or presses it; both feet numb alike are not of one lump (judgement)."""
+    lump: dict[str, Found] = {"palpable_mass": True}
+    numb: dict[str, Found] = {"peroneal_sensation": True}
+    assert verdict(exam({**lump, "tinel_fibular_neck": True}), "tumour_mass") is MET
+    assert verdict(exam({**lump, **numb}), "tumour_mass") is MET
+    assert verdict(exam({**lump, **numb}, numb), "tumour_mass") is OPEN
+    assert verdict(exam(lump, said={"lump_growing": False}), "tumour_mass") is OPEN

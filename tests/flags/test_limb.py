@@ -299,3 +299,44 @@ def test_weakness_and_rest_pain_of_a_leg_in_danger_ask_for_nothing_slower() -> N
     alone = exam({"foot_drop": "weak"}, said={"rest_pain": True}, age=21, days=0.5, mechanism=NONE)
     assert verdict(alone, "foot_drop_without_injury") is MET
     assert verdict(alone, "tumour_bone_young") is MET
+
+
+WOUND: dict[str, Found] = {"open_wound": True}
+BROKEN = {ImageKind.RADIOGRAPH: ("tibial_plateau_fracture",)}
+
+
+def test_a_wound_over_a_broken_bone_is_an_open_fracture() -> None:
+    """BOAST open fractures, from memory: shown, out of shape, or tender in a leg that cannot carry."""
+    rule, crash = "open_fracture", Mechanism.HIGH_ENERGY
+    assert verdict(exam(WOUND, days=0, mechanism=crash, imaged=BROKEN), rule) is MET
+    assert verdict(exam({**WOUND, "deformity": True}, days=0, mechanism=crash), rule) is MET
+    tender: dict[str, Found] = {**WOUND, "bony_tenderness": True}
+    assert verdict(exam({**tender, "unable_to_weight_bear": True}, days=0, mechanism=crash), rule) is MET
+    walks: dict[str, Found] = {**tender, "unable_to_weight_bear": False, "deformity": False}
+    assert verdict(exam(walks, days=0, mechanism=crash), rule) is None
+    assert verdict(exam(WOUND, days=0, mechanism=crash), rule) is None
+    assert verdict(exam({**tender, "unable_to_weight_bear": True}, days=60, mechanism=crash), rule) is None
+
+
+@pytest.mark.parametrize(("days", "expected"), [(0, OPEN), (3, OPEN), (4, None), (None, OPEN)])
+def test_a_broken_plateau_asks_about_the_compartments_for_three_days(
+    days: float | None, expected: object
+) -> None:
+    """Nobody asked about pain out of proportion: it is asked; other fractures of the knee do not."""
+    crash = Mechanism.HIGH_ENERGY
+    assert verdict(exam(days=days, mechanism=crash, imaged=BROKEN), "compartment_syndrome") is expected
+    patella = {ImageKind.RADIOGRAPH: ("patellar_fracture",)}
+    assert verdict(exam(days=1, mechanism=crash, imaged=patella), "compartment_syndrome") is None
+
+
+def test_two_weak_feet_below_a_sore_back_are_a_matter_of_the_spine() -> None:
+    """One weak foot, or two numb ones, ask about the bladder; an old weakness does not."""
+    back, weak, numb = {"back_pain": True}, {"foot_drop": True}, {"peroneal_sensation": True}
+    assert verdict(exam(weak, weak, said=back), "cauda_equina", None) is MET
+    assert verdict(exam(weak, said=back), "cauda_equina", None) is OPEN
+    assert verdict(exam(numb, numb, said=back), "cauda_equina", None) is OPEN
+    assert verdict(exam(numb, said=back), "cauda_equina", None) is None
+    assert verdict(exam(weak, weak), "cauda_equina", None) is None
+    dry = {**back, "bladder_or_saddle_symptoms": False}
+    assert verdict(exam(weak, {"foot_drop": False}, said=dry), "cauda_equina", None) is None
+    assert verdict(exam(weak, said={**back, "old_nerve_loss": True}), "cauda_equina", None) is None

@@ -381,3 +381,36 @@ def test_a_warm_stiff_knee_that_nobody_dated_is_asked_since_when() -> None:
     assert verdict(untold, "septic_joint_adult") is OPEN
     assert verdict(exam({**warm, "effusion": "none"}, said=WELL), "septic_joint_adult") is None
     assert verdict(exam(warm, said=WELL, days=400), "septic_joint_adult") is None
+
+
+@pytest.mark.parametrize(("days", "now", "late"), [(0, MET, None), (42, MET, None), (43, None, MET)])
+def test_a_patella_out_for_more_than_six_weeks_is_no_emergency(
+    days: float, now: object, late: object
+) -> None:
+    """Nobody pushes it back in the clinic; undated it counts as fresh (judgement)."""
+    out = exam({"patella_dislocated_now": True}, days=days, mechanism=Mechanism.FALL_ON_KNEE)
+    assert verdict(out, "patella_still_displaced") is now
+    assert verdict(out, "patella_long_displaced") is late
+    undated = exam({"patella_dislocated_now": True})
+    assert verdict(undated, "patella_still_displaced") is MET
+    always = exam({"patella_dislocated_now": True}, age=8, acuity=Acuity.CHRONIC, mechanism=NONE)
+    assert verdict(always, "patella_still_displaced") is None
+    assert verdict(always, "patella_long_displaced") is MET
+
+
+@pytest.mark.parametrize(
+    ("days", "mechanism", "now", "late"),
+    [
+        (42, Mechanism.FALL_ON_KNEE, MET, None),
+        (43, Mechanism.FALL_ON_KNEE, None, MET),
+        (700, NONE, MET, None),
+        (700, None, MET, None),
+    ],
+)
+def test_a_tendon_torn_by_an_injury_of_long_ago_is_no_emergency(
+    days: float, mechanism: Mechanism | None, now: object, late: object
+) -> None:
+    """A knee that long was sore and now cannot be lifted may have torn today: only an injury has a day."""
+    torn = exam({"straight_leg_raise": "unable"}, days=days, mechanism=mechanism)
+    assert verdict(torn, "extensor_rupture") is now
+    assert verdict(torn, "extensor_torn_long_ago") is late

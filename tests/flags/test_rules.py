@@ -43,7 +43,7 @@ def test_every_rule_has_a_source_that_says_what_it_is() -> None:
 
 
 def test_what_was_not_re_read_says_so() -> None:
-    """A reduced dislocation, the fracture rule's exclusions, early repair, necrosis and four more are."""
+    """A reduced dislocation, the fracture rule's exclusions, early repair, necrosis and six more are."""
     assert {rule.id for rule in RULES.values() if rule.recalled} == {
         "knee_dislocation",
         "fracture_rule_not_usable",
@@ -53,6 +53,8 @@ def test_what_was_not_re_read_says_so() -> None:
         "lasting_synovitis",
         "dvt_in_pregnancy",
         "poor_arteries",
+        "open_fracture",
+        "small_child_fracture",
     }
 
 

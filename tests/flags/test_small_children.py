@@ -5,11 +5,12 @@ from collections.abc import Mapping
 import pytest
 
 from fabella.flags import cannot_wait
-from fabella.record import Answer, Mechanism
+from fabella.record import Answer, ImageKind, Mechanism
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
 from tests.flags.examples import GOOD_HIP, NO_BONE
 
 BOTH = (RIGHT, LEFT)
+NONE, TWIST = Mechanism.INSIDIOUS, Mechanism.TWIST
 NIGHTS: Mapping[str, Answer] = {
     "night_pain": True, "rest_pain": False, "activity_pain": False, "swelling_noticed": False, "fever": False,
     "rigors_or_unwell": False, "weight_loss": False,
@@ -116,3 +117,36 @@ def test_bruises_of_a_child_concern_the_child_and_not_a_knee() -> None:
         told = [a for a in cannot_wait(examination, protocol=PROTOCOL) if a.rule == "bruised_child"]
         assert [(a.side, a.verdict) for a in told] == [(None, MET)]
     assert verdict(exam(person={"bruises_elsewhere": False}, age=4), "bruised_child", None) is None
+
+
+BROKEN: Mapping[str, Found] = {"bony_tenderness": True, "unable_to_weight_bear": True}
+
+
+@pytest.mark.parametrize(
+    ("age", "mechanism", "expected"),
+    [(0.6, None, MET), (0.6, TWIST, MET), (0.9, NONE, MET), (1, NONE, None), (2, TWIST, None)],
+)
+def test_a_leg_that_looks_broken_before_its_first_steps_is_seen_by_a_paediatrician(
+    age: float, mechanism: Mechanism | None, expected: object
+) -> None:
+    """NICE CG89, from memory; a toddler that walks breaks its shin unseen (judgement)."""
+    assert verdict(exam(BROKEN, days=1, age=age, mechanism=mechanism), "small_child_fracture") is expected
+
+
+def test_an_infected_bone_of_an_infant_is_no_hint_at_harm() -> None:
+    """Fever, redness or marked heat explain a leg that is not used."""
+    for said, more in (({"fever": True}, {}), ({}, {"erythema": "mild"}), ({}, {"warmth": "hot"})):
+        infant = exam({**BROKEN, **more}, days=1, age=0.6, mechanism=NONE, said=said)
+        assert verdict(infant, "small_child_fracture") is None
+
+
+@pytest.mark.parametrize(
+    ("age", "mechanism", "expected"), [(2, NONE, MET), (2, None, OPEN), (2, TWIST, None), (3, NONE, None)]
+)
+def test_a_fracture_that_nothing_explains_is_asked_about(
+    age: float, mechanism: Mechanism | None, expected: object
+) -> None:
+    """Under three a shown fracture without a story; whether a told one fits the examiner judges."""
+    film = {ImageKind.RADIOGRAPH: ("distal_femoral_fracture",)}
+    child = exam(imaged=film, days=1, age=age, mechanism=mechanism)
+    assert verdict(child, "small_child_fracture") is expected

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from fabella.evidence.loader import LATEST, edition_folder
 from fabella.flags import cannot_wait
 from fabella.flags.knee import Knee
-from fabella.flags.veins import Points, VeinFacts, points_2003, vein_facts
+from fabella.flags.veins import vein_facts
+from fabella.flags.wells import Points, VeinFacts, points_2003
 from fabella.record import Answer, Mechanism
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
 
@@ -245,3 +246,23 @@ def test_a_calf_that_popped_without_any_risk_is_asked_about_and_no_alarm() -> No
     assert verdict(exam(swollen, said=said, days=1, mechanism=sprint), "dvt_suspected") is MET
     silent = {**said, "pop_heard": False}
     assert verdict(exam(calf, said=silent, days=1, mechanism=sprint), "dvt_suspected") is MET
+
+
+def test_one_leg_sign_beside_a_risk_is_a_suspicion() -> None:
+    """NICE NG158 suspects a swollen or painful leg; without a risk one sign stays a question (judgement)."""
+    swollen: dict[str, Found] = {"calf_girth": True}
+    for risk in ("immobilised_recently", "active_cancer", "major_surgery_12_weeks", "previous_dvt"):
+        assert verdict(exam(swollen, days=4, said={risk: True}), "dvt_suspected") is MET, risk
+        assert verdict(exam(swollen, days=4, said={risk: False}), "dvt_suspected") is OPEN, risk
+    aches: dict[str, Answer] = {"calf_pain": True, "active_cancer": True}
+    assert verdict(exam(said=aches), "dvt_suspected") is MET
+    assert verdict(exam(said={**aches, "activity_pain": True}), "dvt_suspected") is not MET
+
+
+def test_a_calf_that_swells_and_pits_alone_has_two_signs() -> None:
+    """The score of 2003 counts swelling and oedema apart; of both shins alike the oedema says nothing."""
+    leg: dict[str, Found] = {"calf_girth": True, "pitting_oedema": True}
+    assert verdict(exam(leg, days=3), "dvt_suspected") is MET
+    assert verdict(exam(leg, {"pitting_oedema": False}, days=3), "dvt_suspected") is MET
+    assert verdict(exam(leg, {"pitting_oedema": True}, days=3), "dvt_suspected") is not MET
+    assert verdict(exam(leg, days=3, said={"old_leg_swelling": True}), "dvt_suspected") is not MET

@@ -122,3 +122,23 @@ def test_what_history_would_meet_is_held_open_where_nobody_wrote_down_which_knee
     assert [verdict(ill(()), rule, side) for side in Side] == [None, None]
     limping = replace(exam(LIMP, age=3), context=unsaid.context, history=unsaid.history)
     assert [verdict(limping, rule, side) for side in (RIGHT, LEFT)] == [MET, None]
+
+
+@pytest.mark.parametrize(
+    ("found", "said"),
+    [
+        ({"patellar_apprehension": True}, {}),
+        ({"lachman": "2+"}, {}),
+        ({}, {"previous_patellar_dislocation": True}),
+    ],
+)
+def test_a_thigh_wasted_beside_a_loose_patella_or_ligament_is_explained(
+    found: dict[str, Found], said: dict[str, bool]
+) -> None:
+    """What slips or gives wastes the muscle; pain at night speaks by its own rule."""
+    thin: dict[str, Found] = {"quadriceps_wasting": "marked"}
+    told = {**said, "night_pain": False, "rest_pain": False}
+    assert verdict(exam({**thin, **found}, days=120, age=15, said=told), "tumour_wasting_young") is None
+    assert verdict(exam(thin, days=120, age=15), "tumour_wasting_young") is MET
+    aches = exam({**thin, **found}, days=120, age=15, said={**said, "night_pain": True})
+    assert verdict(aches, "tumour_bone_young") is MET

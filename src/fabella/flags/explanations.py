@@ -174,6 +174,13 @@ def catches(knee: Knee) -> Truth:
     return any_of(*map(knee.said, _CATCHES))
 
 
+def loose(knee: Knee) -> Truth:
+    """Say whether a patella that slips, or a torn cruciate, explains that the thigh is thin."""
+    told = map(knee.said, ("previous_patellar_dislocation", "patella_seen_displaced"))
+    felt = map(knee.has, ("patellar_apprehension", "patella_dislocated_now", "lachman", "posterior_drawer"))
+    return any_of(*told, *felt)
+
+
 def local_cause(knee: Knee) -> Truth:
     """Say whether the pain of a young knee has a cause at hand that is not its bone."""
     hip = any_of(hip_rotation_short(knee), knee.has("hip_rotation_pain"))

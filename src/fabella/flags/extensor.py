@@ -51,7 +51,15 @@ def extensor_rupture(knee: Knee) -> Reading:
         criteria=criteria,
         met=broken,
         relevant=any_of(unless(held, recent_injury(knee)), hint(broken)),
+        excluded=_injured_long_ago(knee) is True,
     )
+
+
+def extensor_torn_long_ago(knee: Knee) -> Reading:
+    """The same more than six weeks after an injury: no emergency, and yet worse with every month."""
+    criteria = {"torn": knee.reading(extensor_rupture).met, "six_weeks": _injured_long_ago(knee)}
+    met = all_of(*criteria.values())
+    return Reading(criteria=criteria, met=met, relevant=hint(met))
 
 
 def patella_still_displaced(knee: Knee) -> Reading:
@@ -68,7 +76,15 @@ def patella_still_displaced(knee: Knee) -> Reading:
         criteria=criteria,
         met=any_of(now, all_of(seen, deformed)),
         relevant=hint(any_of(now, unless(in_place, all_of(recent_injury(knee), seen)))),
+        excluded=_long_troubled(knee) is True,
     )
+
+
+def patella_long_displaced(knee: Knee) -> Reading:
+    """A patella out of place in a knee that has troubled for more than six weeks: nobody pushes it back."""
+    criteria = {"displaced_now": knee.has("patella_dislocated_now"), "six_weeks": _long_troubled(knee)}
+    met = all_of(*criteria.values())
+    return Reading(criteria=criteria, met=met, relevant=hint(met))
 
 
 def locked_knee(knee: Knee) -> Reading:
@@ -144,4 +160,14 @@ def _old_stiffness(knee: Knee) -> Truth:
 
 def _long_blocked(knee: Knee) -> Truth:
     """Say whether the complaint is older than six weeks and does not come as true locking."""
-    return all_of(negate(within_days(knee, RECENT_DAYS)), negate(knee.said("locking")))
+    return all_of(_long_troubled(knee), negate(knee.said("locking")))
+
+
+def _long_troubled(knee: Knee) -> Truth:
+    """Say whether the complaint is older than six weeks."""
+    return negate(within_days(knee, RECENT_DAYS))
+
+
+def _injured_long_ago(knee: Knee) -> Truth:
+    """Say whether this knee was injured, and more than six weeks ago; what came by itself has no such day."""
+    return all_of(injured(knee), _long_troubled(knee))

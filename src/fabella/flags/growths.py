@@ -6,6 +6,7 @@ from fabella.flags.explanations import (
     growing_pains,
     inflamed,
     local_cause,
+    loose,
     lump_explained,
     operated,
     referred,
@@ -17,7 +18,7 @@ from fabella.flags.explanations import (
 from fabella.flags.knee import Knee
 from fabella.flags.limb import leg_in_danger
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
-from fabella.flags.picture import hip_free, stiff
+from fabella.flags.picture import hip_free, numb_foot, stiff, weak_foot
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, persistent, recent_injury
 from fabella.record import ImageKind
@@ -58,7 +59,7 @@ def tumour_wasting_young(knee: Knee) -> Reading:
     muscles = ("quadriceps_wasting", "calf_wasting", "hamstring_wasting")
     marked = any_of(*(knee.is_at_least(muscle, "marked") for muscle in muscles))
     wasted = any_of(hint(marked), unless(catches(knee), any_of(*map(knee.has, muscles))))
-    explained = any_of(operated(knee), knee.reading(tumour_bone_young).met)
+    explained = any_of(operated(knee), loose(knee), knee.reading(tumour_bone_young).met)
     wasted, short = (unless(explained, each) for each in (wasted, stiff(knee)))
     criteria = {"persistent": persistent(knee), "wasting": wasted, "stiff": short}
     lasting, *signs = criteria.values()
@@ -132,12 +133,13 @@ def tumour_mass(knee: Knee) -> Reading:
         "growing": knee.said("lump_growing"),
         "deep_or_fixed": knee.has("mass_firm_fixed"),
         "there_before": knee.said("lump_removed_before"),
+        "at_a_nerve": all_of(knee.has("palpable_mass"), _nerve_suffers(knee)),
     }
-    mass, *features, before = criteria.values()
-    met = all_of(mass, True if before else any_of(*features))  # that nobody asked of it holds nothing open
-    return Reading(
-        criteria=criteria, met=met, relevant=any_of(hint(met), unless(lump_explained(knee), hint(mass)))
-    )
+    mass, *features, before, nerve = criteria.values()
+    met = all_of(mass, any_of(*features, before, nerve))
+    denied = any_of(*features) is False  # then neither an old operation nor a nerve is asked about
+    asks = unless(denied or lump_explained(knee), hint(mass))
+    return Reading(criteria=criteria, met=met, relevant=any_of(hint(met), asks))
 
 
 def tumour_lump_young(knee: Knee) -> Reading:
@@ -165,6 +167,13 @@ def _mass(knee: Knee) -> Truth:
 
 def _hard_mass(knee: Knee) -> Truth:
     return all_of(knee.has("palpable_mass"), knee.has("mass_firm_fixed"))
+
+
+def _nerve_suffers(knee: Knee) -> Truth:
+    """Say whether a nerve of this leg answers a tap, or is lost here and not in the other foot alike."""
+    lost = any_of(numb_foot(knee), weak_foot(knee))
+    alike = any_of(numb_foot(knee.across), weak_foot(knee.across))
+    return any_of(knee.has("tinel_fibular_neck"), all_of(lost, alike is not True))
 
 
 def _night_or_rest(knee: Knee) -> Truth:

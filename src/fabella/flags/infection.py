@@ -1,4 +1,4 @@
-"""Infection: of the joint, fresh or slow, of a replaced knee, of a child's bone."""
+"""Infection of the joint: fresh or slow, and of a replaced knee."""
 
 from fabella.flags.bleeding import bleed_needs_factor
 from fabella.flags.explanations import (
@@ -17,7 +17,6 @@ from fabella.flags.picture import (
     red_or_hot,
     restricted,
     swollen,
-    tender_bone,
     tender_somewhere,
 )
 from fabella.flags.reading import Reading
@@ -33,7 +32,6 @@ from fabella.flags.story import (
 
 SHORT_HISTORY_DAYS = 14  # "typically 2 weeks or less" (Coakley 2006)
 ADULT_YEARS = 16
-GROWN_YEARS = 18
 MOVED_DAYS = 84  # judgement: a manipulation under anaesthesia leaves no wound, and warmth for weeks
 SMALL_YEARS = 4  # in whom Kingella kingae infects joints, mostly without a fever (Ramadani 2023)
 WARM_DAYS = 180  # common practice: a new knee joint stays warmer than the other for months
@@ -158,29 +156,6 @@ def hot_knee_that_lasts(knee: Knee) -> Reading:
     )
 
 
-def osteomyelitis_child(knee: Knee) -> Reading:
-    """Fever, or an infection lately, with bone pain or an unused leg in a growing limb."""
-    infected = any_of(*map(knee.said, ("skin_infection", "recent_gut_or_urethral_infection")))
-    criteria = {
-        "fever_or_unwell": feverish(knee),
-        "recent_infection": infected,
-        "bone_tender": tender_bone(knee),
-        "night_or_rest_pain": any_of(knee.said("night_pain"), knee.said("rest_pain")),
-        "leg_not_used": knee.has("unable_to_weight_bear"),
-    }
-    ill, infected, tender, at_rest, unused = criteria.values()
-    return Reading(
-        criteria=criteria,
-        met=any_of(all_of(ill, any_of(tender, at_rest, unused)), all_of(infected, any_of(tender, unused))),
-        relevant=all_of(
-            child(knee, under_years=GROWN_YEARS),
-            knee.complained_of,
-            hint(any_of(ill, infected, unused)),
-            more_than_injury(knee),
-        ),
-    )
-
-
 def _warm_by_record(knee: Knee) -> bool:
     """Say whether warmth is usual in a replaced knee: replaced of late, or moved by force and not opened."""
     done = knee.examination.procedure_of(knee.side)
@@ -197,7 +172,10 @@ def _at_risk(knee: Knee) -> Truth:
         "immunosuppressed",
         "diabetes",
     )
-    return any_of(*map(knee.said, risks), hint(knee.said("injects_drugs")), hint(knee.has("open_wound")))
+    inflamed = any_of(hot(knee), restricted(knee))  # many take steroids; a joint that is quiet is not asked
+    steroids = all_of(knee.said("steroid_or_quinolone"), inflamed)
+    more = (knee.said("injects_drugs"), steroids, knee.has("open_wound"))
+    return any_of(*map(knee.said, risks), *map(hint, more))
 
 
 def _undated(short: Truth, warm: Truth, full: Truth, stiff: Truth) -> Truth:

@@ -1,4 +1,4 @@
-"""The limb at risk: dislocation, arteries, compartments and open joints."""
+"""The limb at risk: dislocation, arteries and compartments."""
 
 from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
@@ -9,7 +9,6 @@ from fabella.flags.reading import Reading
 from fabella.flags.story import (
     FRESH_DAYS,
     injured_within,
-    operated_lately,
     operated_within,
     recent_injury,
     within_days,
@@ -22,6 +21,8 @@ SHORT_HISTORY_DAYS = 14  # common practice
 PRESSURE_DAYS = 3  # judgement: a compartment that has not swelled by then seldom will
 _CUT_OR_CRUSHED = frozenset({Mechanism.HIGH_ENERGY, Mechanism.PENETRATING})
 _PAIN_OF_THE_KNEE = ("pain_anterior", "pain_medial", "pain_lateral")
+SWELL_INSIDE = frozenset({"tibial_plateau_fracture", "tibial_tubercle_avulsion"})
+"""Fractures that bleed into the compartments of the lower leg."""
 BOTH_CRUCIATES = frozenset({"acl_tear", "pcl_tear"})
 
 
@@ -187,7 +188,8 @@ def compartment_syndrome(knee: Knee) -> Reading:
     worse = any_of(at_rest, nerves, out_of_proportion, hint(_may_bleed_or_burst(knee)))
     lasting = all_of(not lately, negate(within_days(knee, SHORT_HISTORY_DAYS)), not worse)
     at_risk = any_of(recent_injury(knee), operated, hint(lately), unless(lasting, hint(together)))
-    threatens = within_days(knee, PRESSURE_DAYS) is not False and dislocation_suspected(knee)
+    fresh = within_days(knee, PRESSURE_DAYS) is not False
+    threatens = fresh and any_of(dislocation_suspected(knee), hint(not knee.shown.isdisjoint(SWELL_INSIDE)))
     exertional = all_of(lasting, knee.said("activity_pain"), at_rest is False)
     return Reading(
         criteria={**signs, "at_rest": at_rest},
@@ -223,20 +225,3 @@ def _foot_hurts_at_rest(knee: Knee) -> Truth:
 def artery_shown_ill(knee: Knee) -> Truth:
     """Say whether an image shows the artery behind the knee widened or pinched; none shows it sound."""
     return True if "popliteal_artery_disease" in knee.shown else None
-
-
-def open_joint(knee: Knee) -> Reading:
-    """A wound about the knee is an open joint until proved otherwise."""
-    criteria = {
-        "recent_injury": recent_injury(knee),
-        "open_wound": knee.has("open_wound"),
-        "penetrating": knee.said("penetrating_injury"),
-    }
-    injury, *wounds = criteria.values()
-    incision = operated_lately(knee) and not criteria["penetrating"]
-    return Reading(
-        criteria=criteria,
-        met=all_of(injury, any_of(*wounds)),
-        relevant=hint(any_of(*wounds)),
-        excluded=incision and injury is not True,
-    )

@@ -3,7 +3,7 @@
 from fabella.flags.knee import Knee
 from fabella.flags.limb import began_lately, cold_foot_unfelt, dislocation_suspected, leg_in_danger
 from fabella.flags.logic import agreed, all_of, any_of, denial, hint, negate
-from fabella.flags.picture import nerve_sign
+from fabella.flags.picture import nerve_sign, numb_foot, weak_foot
 from fabella.flags.reading import Reading
 from fabella.flags.story import RECENT_DAYS, injured, not_injured, operated_within, recent_injury
 
@@ -46,6 +46,18 @@ def foot_drop_without_injury(knee: Knee) -> Reading:
 
 
 def cauda_equina(knee: Knee) -> Reading:
-    """Bladder or saddle symptoms beside leg pain are an emergency of the spine."""
+    """Bladder or saddle symptoms beside leg pain, or both feet weak from the back: an emergency of the spine.
+
+    A foot that is weak below a sore back, or two that are numb, ask about the bladder.
+    """
     symptoms = knee.said("bladder_or_saddle_symptoms")
-    return Reading(criteria={"bladder_or_saddle": symptoms}, met=symptoms, relevant=hint(symptoms))
+    back = any_of(knee.said("back_pain"), knee.across.said("back_pain"))
+    weak, numb = ((each(knee), each(knee.across)) for each in (weak_foot, numb_foot))
+    criteria = {"bladder_or_saddle": symptoms, "both_feet_weak": all_of(back, *weak)}
+    both = criteria["both_feet_weak"]
+    asks = all_of(back, any_of(*weak, all_of(*numb))) if symptoms is None else None
+    return Reading(
+        criteria=criteria,
+        met=True if both else symptoms,
+        relevant=hint(any_of(symptoms, both, asks)),
+    )

@@ -26,7 +26,7 @@ a recent one within 6 weeks (judgement). Ages count in completed years. Sources 
 re-read; *common practice* and *judgement* have no paper behind them. Local protocols decide what is done.
 
 Child safeguarding is always part of the examiner's task; of it these rules know no more than bruises that no
-knock explains."""
+knock explains, and a bone broken in a small child that nothing explains."""
 
 URGENCY_WORDS = {
     Urgency.NOW: "Now",

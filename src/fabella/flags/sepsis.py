@@ -1,6 +1,6 @@
 """Sepsis from an infection at the knee: breathing, pulse, pressure, skin and mind, by age."""
 
-from fabella.flags import imaged, infection, operated, skin
+from fabella.flags import bones, imaged, infection, operated, skin
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint
 from fabella.flags.picture import feverish
@@ -17,7 +17,8 @@ _INFECTED = (
     infection.septic_joint_adult,
     infection.septic_joint_child,
     infection.prosthetic_joint_infection,
-    infection.osteomyelitis_child,
+    bones.osteomyelitis_child,
+    bones.osteomyelitis_adult,
     operated.operated_joint_infection,
     imaged.bone_infection_shown,
     skin.septic_bursitis,

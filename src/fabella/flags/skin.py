@@ -20,8 +20,11 @@ def septic_bursitis(knee: Knee) -> Reading:
         ),
         "low_resistance": any_of(knee.said("diabetes"), knee.said("immunosuppressed")),
     }
-    bursa, red, warm, *risks = criteria.values()
-    met = all_of(bursa, any_of(all_of(red, warm), all_of(any_of(red, warm), any_of(*risks))))
+    bursa, red, warm, ill, *open_to_germs = criteria.values()
+    inflamed = any_of(red, warm)
+    risky = all_of(inflamed, any_of(ill, *open_to_germs))
+    unfelt = all_of(ill, any_of(*open_to_germs), inflamed is not False)  # heat is felt for at the next look
+    met = all_of(bursa, any_of(all_of(red, warm), risky, unfelt))
     return Reading(criteria=criteria, met=met, relevant=unless(fresh_blow(knee), hint(bursa)))
 
 

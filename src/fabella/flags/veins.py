@@ -1,98 +1,17 @@
-"""Deep vein thrombosis by points: the two-level score of 2003, what raises the suspicion, and pregnancy.
-
-That of 1997 differs at the edges (calf swelling, surgery window, previous thrombosis) and is never mixed in.
-"""
-
-from dataclasses import dataclass
+"""Deep vein thrombosis: by points, by what raises the suspicion, and in pregnancy."""
 
 from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
-from fabella.flags.logic import Truth, all_of, any_of, at_least, given, hint, negate
+from fabella.flags.logic import Truth, all_of, any_of, at_least, hint, negate
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, injured_within, within_days
-
-LIKELY_POINTS_2003 = 2
-CALF_CM = 3.0
-ALTERNATIVE_POINTS = -2
-_TAPE = 6  # decimals: 38.3 - 35.3 is 3.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VeinFacts:
-    """What the scores ask about one leg; whatever is None is unknown.
-
-    ``calf_difference_cm`` is this calf minus the other, 10 cm below the tibial tubercle;
-    ``surgery_12_weeks`` major surgery under general or regional anaesthesia. ``immobilised`` is the answer to
-    one question for two items: paralysis or plaster, or bed rest, and nobody said which.
-    """
-
-    active_cancer: Truth = None
-    paralysis_or_plaster: Truth = None
-    bed_rest_3_days: Truth = None
-    immobilised: Truth = None
-    surgery_12_weeks: Truth = None
-    deep_vein_tenderness: Truth = None
-    whole_leg_swollen: Truth = None
-    calf_difference_cm: float | None = None
-    pitting_this_side_only: Truth = None
-    superficial_veins: Truth = None
-    previous_dvt: Truth = None
-    alternative_as_likely: Truth = None
-
-
-@dataclass(frozen=True, slots=True)
-class Points:
-    """A score as far as known: ``sure`` counts known items, ``possible`` the unknown ones as well."""
-
-    sure: int
-    possible: int
-
-
-def points_2003(facts: VeinFacts) -> Points:
-    """Return the two-level score: 2 or more is likely (Wells 2003 N Engl J Med 349:1227).
-
-    An alternative diagnosis that nobody claimed takes nothing off (the safe reading). Somebody immobilised,
-    nobody said how, has a point all the same, unless bed rest would add nothing to the surgery.
-    """
-    items = _items(facts)
-    unknown = [item for item, truth in items.items() if truth is None]
-    either = facts.immobilised is True and {"immobilised", "bed_rest_or_surgery"} <= set(unknown)
-    taken_off = ALTERNATIVE_POINTS if facts.alternative_as_likely else 0
-    sure = list(items.values()).count(True) + taken_off
-    return Points(sure + either, sure + len(unknown))
-
-
-def _items(facts: VeinFacts) -> dict[str, Truth]:
-    """Return what gives a point each, by the criteria of the rule; bed rest and surgery are one item."""
-    return {
-        "active_cancer": facts.active_cancer,
-        "immobilised": _told_apart(facts.paralysis_or_plaster, facts.bed_rest_3_days, facts.immobilised),
-        "bed_rest_or_surgery": any_of(
-            _told_apart(facts.bed_rest_3_days, facts.paralysis_or_plaster, facts.immobilised),
-            facts.surgery_12_weeks,
-        ),
-        "deep_vein_tenderness": facts.deep_vein_tenderness,
-        "whole_leg_swollen": facts.whole_leg_swollen,
-        "calf_3_cm_larger": _calf_larger(facts),
-        "pitting_oedema": facts.pitting_this_side_only,
-        "superficial_veins": facts.superficial_veins,
-        "previous_dvt": facts.previous_dvt,
-    }
-
-
-def _calf_larger(facts: VeinFacts) -> Truth:
-    return given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
-
-
-def _told_apart(own: Truth, other: Truth, either: Truth) -> Truth:
-    """Return one of two things: as asked, or as an answer about either of them leaves it."""
-    return all_of(either, hint(negate(other))) if own is None else own
+from fabella.flags.wells import LIKELY_POINTS_2003, VeinFacts, calf_larger, items, points_2003
 
 
 def dvt_2003(knee: Knee) -> Reading:
     """Likely at 2 points; below, only a D-dimer excludes it, so the rule stays open."""
     facts = vein_facts(knee)
-    criteria = {**_items(facts), "alternative": facts.alternative_as_likely, "d_dimer": None}
+    criteria = {**items(facts), "alternative": facts.alternative_as_likely, "d_dimer": None}
     suspected = _suspected(knee, facts)
     concerned = suspected or knee.complained_of is not False  # the person's risks say nothing of a silent leg
     points = points_2003(facts)
@@ -107,25 +26,30 @@ def dvt_2003(knee: Knee) -> Reading:
 
 
 def dvt_suspected(knee: Knee) -> Reading:
-    """Two signs in one leg without a fresh injury, or the whole of it lately swollen, and not the other.
+    """Two signs in one leg without a fresh injury, one beside a risk, or the whole of it lately swollen.
 
-    The suspicion itself asks for a D-dimer today.
+    A leg that swells and pits, and not the other, has two. The suspicion itself asks for a D-dimer today.
     """
     facts = vein_facts(knee)
+    beyond = knee.across.has("pitting_oedema")
     criteria = {
         "calf_pain": knee.said("calf_pain"),
         "deep_vein_tenderness": facts.deep_vein_tenderness,
-        "swelling": any_of(facts.whole_leg_swollen, _thicker(knee, facts), _new(knee, "pitting_oedema")),
+        "swelling": any_of(facts.whole_leg_swollen, _thicker(knee, facts)),
+        "pitting_oedema": False if beyond else _new(knee, "pitting_oedema"),
         "superficial_veins": facts.superficial_veins,
+        "risk": _risk(facts),
     }
+    *signs, risk = criteria.values()
     alone = knee.across.has("whole_leg_swollen") is not True
     lately = all_of(alone, knee.complained_of, within_days(knee, FRESH_DAYS))
-    met = any_of(at_least(2, *criteria.values()), all_of(facts.whole_leg_swollen, lately))
+    two = any_of(at_least(2, *signs), all_of(facts.whole_leg_swollen, lately))
+    beside_a_risk = unless(_explained(knee, facts), all_of(any_of(*signs), risk))
     return Reading(
         criteria=criteria,
-        met=met,
+        met=any_of(two, beside_a_risk),
         relevant=all_of(
-            unless(_strained(knee, facts) if met else _explained(knee, facts), _suspected(knee, facts)),
+            unless(_strained(knee, facts) if two else _explained(knee, facts), _suspected(knee, facts)),
             injured_within(knee, FRESH_DAYS) is not True,
         ),
         excluded=knee.said("pregnancy") is True,
@@ -215,16 +139,21 @@ def _explained(knee: Knee, facts: VeinFacts) -> Truth:
 
 def _strained(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether a calf is sore from a fresh injury or a pop felt lately, and every risk was denied."""
-    items = _items(facts)
-    risks = ("active_cancer", "immobilised", "bed_rest_or_surgery", "previous_dvt")
-    no_risk = negate(any_of(knee.said("pregnancy") is True, *(items[risk] for risk in risks)))
     popped = all_of(
         any_of(knee.said("pop_heard"), knee.said("could_not_continue")), within_days(knee, FRESH_DAYS)
     )
     sore = any_of(facts.deep_vein_tenderness, knee.said("calf_pain"))
     swollen = _swollen(knee, facts)
     hurt = any_of(injured_within(knee, FRESH_DAYS), popped)
+    no_risk = negate(any_of(knee.said("pregnancy") is True, _risk(facts)))
     return all_of(hurt, sore, not swollen, not facts.superficial_veins, no_risk)
+
+
+def _risk(facts: VeinFacts) -> Truth:
+    """Say whether the patient clots easily, by an item of the score or by another that gives no point."""
+    each = items(facts)
+    scored = (each[risk] for risk in ("active_cancer", "immobilised", "bed_rest_or_surgery", "previous_dvt"))
+    return True if facts.immobilised else any_of(*scored)
 
 
 def _swollen(knee: Knee, facts: VeinFacts) -> Truth:
@@ -233,7 +162,7 @@ def _swollen(knee: Knee, facts: VeinFacts) -> Truth:
 
 def _thicker(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether the calf is thicker, by the score's 3 cm, or by eye where no tape was used (judgement)."""
-    larger = _calf_larger(facts)
+    larger = calf_larger(facts)
     by_eye = hint(all_of(_new(knee, "calf_girth"), knee.has("calf_wasting") is not True))
     return by_eye if larger is None else larger
 

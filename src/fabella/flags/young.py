@@ -1,16 +1,19 @@
 """Young people: growth plates, weeks of pain with a limp or illness, bruises, calf pain on exertion."""
 
-from fabella.flags.imaged import break_shown
+from fabella.flags.explanations import unless
+from fabella.flags.imaged import break_shown, fracture_shown
 from fabella.flags.knee import Knee
 from fabella.flags.limb import leg_in_danger
 from fabella.flags.logic import Truth, all_of, any_of, hint
-from fabella.flags.picture import feverish, hip_rotation_short, tender_bone
+from fabella.flags.picture import feverish, hip_rotation_short, out_of_shape, red_or_hot, tender_bone
 from fabella.flags.reading import Reading
-from fabella.flags.story import FRESH_DAYS, child, injured_within, persistent
+from fabella.flags.story import FRESH_DAYS, child, injured_within, not_injured, persistent
 from fabella.record import Mechanism
 
 YOUNG_YEARS = 25  # "young person" in NICE NG12: up to 24 (from memory)
 CHILD_YEARS = 16  # "child" in NICE NG12: up to 15 (from memory)
+INFANT_YEARS = 1  # judgement: before it few walk
+SMALL_YEARS = 3  # judgement: too small to tell what happened
 WEEKS_DAYS = 14  # judgement: a limp of two weeks is no bruise
 ARTERY_YEARS = 40  # judgement: hardened arteries are rare below it
 
@@ -60,6 +63,29 @@ def bruised_child(knee: Knee) -> Reading:
         criteria=criteria,
         met=bruises,
         relevant=all_of(child(knee, under_years=CHILD_YEARS), hint(bruises)),
+    )
+
+
+def small_child_fracture(knee: Knee) -> Reading:
+    """A bone of a child that does not walk yet, or one that nothing told explains: harm done, or weak bone.
+
+    Before the first birthday the bedside is enough where nothing is hot and nobody feverish; later an image
+    decides, for a small child that walks breaks its shin unseen, and is not harmed (judgement).
+    """
+    tender, unused = tender_bone(knee), knee.has("unable_to_weight_bear")
+    picture = any_of(all_of(tender, unused), all_of(out_of_shape(knee), any_of(tender, unused)))
+    infant = child(knee, under_years=INFANT_YEARS)
+    septic = any_of(feverish(knee), red_or_hot(knee))
+    criteria = {
+        "not_walking_yet": infant,
+        "no_story": not_injured(knee),
+        "broken": any_of(hint(bool(fracture_shown(knee).rings)), all_of(infant, unless(septic, picture))),
+    }
+    _, untold, broken = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(broken, any_of(infant, untold)),
+        relevant=all_of(child(knee, under_years=SMALL_YEARS), hint(broken)),
     )
 
 

@@ -1,0 +1,54 @@
+"""Infection of the bone, of a child and of an adult."""
+
+from fabella.flags.infection import more_than_injury, septic_joint_adult
+from fabella.flags.knee import Knee
+from fabella.flags.logic import all_of, any_of, hint, negate
+from fabella.flags.picture import feverish, tender_bone
+from fabella.flags.reading import Reading
+from fabella.flags.story import child, operated_lately
+
+GROWN_YEARS = 18
+
+
+def osteomyelitis_child(knee: Knee) -> Reading:
+    """Fever, or an infection lately, with bone pain or an unused leg in a growing limb."""
+    infected = any_of(*map(knee.said, ("skin_infection", "recent_gut_or_urethral_infection")))
+    criteria = {
+        "fever_or_unwell": feverish(knee),
+        "recent_infection": infected,
+        "bone_tender": tender_bone(knee),
+        "night_or_rest_pain": any_of(knee.said("night_pain"), knee.said("rest_pain")),
+        "leg_not_used": knee.has("unable_to_weight_bear"),
+    }
+    ill, infected, tender, at_rest, unused = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=any_of(all_of(ill, any_of(tender, at_rest, unused)), all_of(infected, any_of(tender, unused))),
+        relevant=all_of(
+            child(knee, under_years=GROWN_YEARS),
+            knee.complained_of,
+            hint(any_of(ill, infected, unused)),
+            more_than_injury(knee),
+        ),
+    )
+
+
+def osteomyelitis_adult(knee: Knee) -> Reading:
+    """Fever with tender bone in an adult, whose joint is not what is infected by its own rule."""
+    criteria = {
+        "fever_or_unwell": feverish(knee),
+        "bone_tender": tender_bone(knee),
+    }
+    ill, tender = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(ill, tender),
+        relevant=all_of(
+            negate(child(knee, under_years=GROWN_YEARS)),
+            knee.complained_of,
+            hint(ill),
+            hint(tender),
+            more_than_injury(knee),
+        ),
+        excluded=knee.replaced is True or operated_lately(knee) or knee.reading(septic_joint_adult).rings,
+    )
