@@ -8,10 +8,10 @@ from fabella import cli
 from fabella.errors import InputError
 from fabella.evidence import (
     RECALLED,
-    Acuity,
     Edition,
-    Setting,
     SignEvidence,
+    StudyAcuity,
+    StudySetting,
     describe,
     describe_source,
     signs,
@@ -68,7 +68,9 @@ def test_recalled_values_say_so_in_the_description(lachman: SignEvidence) -> Non
 def test_setting_and_acuity_reach_the_ranking(edition: Edition) -> None:
     """Asking for primary care changes which value is used."""
     usual = describe(edition, "mcmurray").questions
-    primary = describe(edition, "mcmurray", setting=Setting.PRIMARY_CARE, acuity=Acuity.CHRONIC).questions
+    primary = describe(
+        edition, "mcmurray", setting=StudySetting.PRIMARY_CARE, acuity=StudyAcuity.CHRONIC
+    ).questions
     any_tear = [question.target for question in usual].index("meniscus_tear_any")
     assert usual[any_tear].used == "smith_2015"
     assert primary[any_tear].used == "blyth_2015"

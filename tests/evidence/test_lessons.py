@@ -10,12 +10,12 @@ from fabella.evidence import (
     LoHi,
     Provenance,
     Ranking,
-    Setting,
+    StudySetting,
     rank,
 )
 
 
-def ranking(edition: Edition, sign: str, target: str, setting: Setting | None = None) -> Ranking:
+def ranking(edition: Edition, sign: str, target: str, setting: StudySetting | None = None) -> Ranking:
     """The ranking of a sign read as positive."""
     return rank(edition.accuracy_for(sign, target, finding_level="positive"), setting=setting)
 
@@ -29,19 +29,19 @@ def one(rows: tuple[Accuracy, ...], key: str) -> Accuracy:
 def test_setting_decides_the_meniscal_tests(edition: Edition) -> None:
     """Joint-line tenderness: 83/83 pooled in hospital, 77/26 in 292 knees tested in primary care."""
     hospital = ranking(
-        edition, "joint_line_tenderness", "meniscus_tear_any", Setting.SPECIALIST_CLINIC
+        edition, "joint_line_tenderness", "meniscus_tear_any", StudySetting.SPECIALIST_CLINIC
     ).chosen
-    primary = ranking(edition, "joint_line_tenderness", "meniscus_tear_any", Setting.PRIMARY_CARE).chosen
+    primary = ranking(edition, "joint_line_tenderness", "meniscus_tear_any", StudySetting.PRIMARY_CARE).chosen
     assert hospital is not None
     assert primary is not None
     assert (hospital.source.key, hospital.pair) == ("smith_2015", (0.83, 0.83))
     assert (primary.source.key, primary.pair) == ("blyth_2015", (0.77, 0.26))
 
 
-@pytest.mark.parametrize("setting", [None, *Setting])
+@pytest.mark.parametrize("setting", [None, *StudySetting])
 @pytest.mark.parametrize("target", ["medial_meniscus_tear", "lateral_meniscus_tear", "meniscus_tear_any"])
 def test_the_thessaly_figure_from_healthy_volunteers_is_never_chosen(
-    target: str, setting: Setting | None, edition: Edition
+    target: str, setting: StudySetting | None, edition: Edition
 ) -> None:
     """89/97 compares patients with healthy volunteers: shown last with its reason, never used."""
     result = ranking(edition, "thessaly_20", target, setting)
@@ -253,7 +253,7 @@ def test_company_and_prevalence_are_as_printed(edition: Edition) -> None:
     company = [row for row in edition.cooccurrence if {row.lesion_a, row.lesion_b} == pair]
     assert {row.estimate.value for row in company} == {0.289, 0.18}
     acl = [row for row in edition.prevalence if row.lesion == "acl_tear"]
-    assert 0.52 in [row.share.value for row in acl if row.setting is Setting.EMERGENCY]
+    assert 0.52 in [row.share.value for row in acl if row.setting is StudySetting.EMERGENCY]
 
 
 def test_milestones_keep_group_and_individual_change_apart(edition: Edition) -> None:

@@ -12,10 +12,10 @@ from fabella.evidence import (
     LikelihoodRatio,
     LoHi,
     Norm,
+    NormAbout,
     Provenance,
-    Sex,
-    SideRule,
     Source,
+    StudySex,
 )
 
 CI = {"interval": IntervalKind.CONFIDENCE, "level": 0.95}
@@ -35,8 +35,8 @@ def norm(source: Source, **given: Any) -> Norm:
         "age_band": "adult",
         "age_from_years": 18,
         "age_below_years": None,
-        "sex": Sex.BOTH,
-        "side_rule": SideRule.ABSOLUTE,
+        "sex": StudySex.BOTH,
+        "about": NormAbout.ABSOLUTE,
         "mean": 140.0,
         "sd": 5.0,
         "low": 130.0,
@@ -191,9 +191,14 @@ def test_a_norm_must_make_sense(given: dict[str, Any], says: str, source: Source
 
 @pytest.mark.parametrize(
     ("age_years", "sex", "mean"),
-    [(5, Sex.FEMALE, 152.6), (8.9, Sex.MALE, 147.8), (9, Sex.MALE, 142.2), (69.9, Sex.FEMALE, 137.8)],
+    [
+        (5, StudySex.FEMALE, 152.6),
+        (8.9, StudySex.MALE, 147.8),
+        (9, StudySex.MALE, 142.2),
+        (69.9, StudySex.FEMALE, 137.8),
+    ],
 )
-def test_norms_fit_age_and_sex(age_years: float, sex: Sex, mean: float, edition: Edition) -> None:
+def test_norms_fit_age_and_sex(age_years: float, sex: StudySex, mean: float, edition: Edition) -> None:
     """Passive flexion by age and sex is the stratum of Soucie 2011; a band to 8 years holds until 9."""
     first = edition.norms_of("passive_flexion", age_years=age_years, sex=sex)[0]
     assert (first.source.key, first.mean) == ("soucie_2011", mean)
@@ -201,10 +206,10 @@ def test_norms_fit_age_and_sex(age_years: float, sex: Sex, mean: float, edition:
 
 def test_own_sex_and_narrow_bands_come_first(edition: Edition) -> None:
     """Walking speed of a woman of 62: her decade of Bohannon 2011 before all people from 60."""
-    found = edition.norms_of("gait_speed", age_years=62, sex=Sex.FEMALE)
+    found = edition.norms_of("gait_speed", age_years=62, sex=StudySex.FEMALE)
     assert (found[0].source.key, found[0].age_band, found[0].mean) == ("bohannon_2011", "60-69", 124.1)
-    assert found[-1].sex is Sex.BOTH
-    assert all(row.holds_for(age_years=62, sex=Sex.FEMALE) for row in found)
+    assert found[-1].sex is StudySex.BOTH
+    assert all(row.holds_for(age_years=62, sex=StudySex.FEMALE) for row in found)
     assert len(edition.norms_of("gait_speed")) > len(found)
 
 

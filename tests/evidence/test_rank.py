@@ -8,7 +8,6 @@ from fabella.errors import EvidenceError
 from fabella.evidence import (
     RECALLED,
     Accuracy,
-    Acuity,
     Anaesthesia,
     Caution,
     Counts2x2,
@@ -18,8 +17,9 @@ from fabella.evidence import (
     EvidenceKind,
     LikelihoodRatio,
     Provenance,
-    Setting,
     Source,
+    StudyAcuity,
+    StudySetting,
     rank,
 )
 
@@ -38,8 +38,8 @@ def row(source: Source, key: str = "usual_2000", **given: Any) -> Accuracy:
         "finding_level": "positive",
         "target": "acl_tear",
         "population": "",
-        "setting": Setting.SPECIALIST_CLINIC,
-        "acuity": Acuity.ACUTE,
+        "setting": StudySetting.SPECIALIST_CLINIC,
+        "acuity": StudyAcuity.ACUTE,
         "anaesthesia": Anaesthesia.AWAKE,
         "reference_standard": "arthroscopy",
         "sensitivity": Estimate(value=0.8, **stated),
@@ -62,8 +62,8 @@ def row(source: Source, key: str = "usual_2000", **given: Any) -> Accuracy:
         ({"specificity": None, "design": Design.BIVARIATE_POOLED}, "only part of the accuracy"),
         ({"sensitivity": None, "specificity": None}, "no accuracy printed"),
         ({"anaesthesia": Anaesthesia.ANAESTHETISED, "design": Design.POOLED}, "examined under anaesthesia"),
-        ({"setting": Setting.PRIMARY_CARE, "design": Design.POOLED}, "another setting (primary care)"),
-        ({"acuity": Acuity.CHRONIC, "design": Design.POOLED}, "another acuity (chronic)"),
+        ({"setting": StudySetting.PRIMARY_CARE, "design": Design.POOLED}, "another setting (primary care)"),
+        ({"acuity": StudyAcuity.CHRONIC, "design": Design.POOLED}, "another acuity (chronic)"),
         ({"recalled": True, "design": Design.POOLED}, RECALLED),
         ({"kind": EvidenceKind.NARRATIVE, "design": Design.POOLED}, "read at second hand"),
         ({"key": "nobody", "knees": 10_000}, "paper cannot be found again"),
@@ -76,7 +76,7 @@ def row(source: Source, key: str = "usual_2000", **given: Any) -> Accuracy:
 def test_each_criterion_puts_a_row_below_and_says_why(worse: Row, reason: str, source: Source) -> None:
     """A row that is worse in one respect stands below the usual one, whatever lesser merits it has."""
     usual, other = row(source), row(source, **{"key": "usual_2000", **worse})
-    result = rank([other, usual], setting=Setting.SPECIALIST_CLINIC, acuity=Acuity.ACUTE)
+    result = rank([other, usual], setting=StudySetting.SPECIALIST_CLINIC, acuity=StudyAcuity.ACUTE)
     assert [each.accuracy for each in result.ordered] == [usual, other]
     assert [each.reason for each in result.ordered] == ["first in order", reason]
     assert result.chosen is usual
@@ -127,8 +127,8 @@ def test_nothing_usable_is_said(source: Source) -> None:
 
 def test_a_makeshift_choice_says_so(source: Source) -> None:
     """What is chosen for want of better is chosen with its shortcomings named."""
-    makeshift = row(source, setting=Setting.SURGICAL_COHORT, recalled=True, acuity=Acuity.CHRONIC)
-    result = rank([makeshift], setting=Setting.PRIMARY_CARE, acuity=Acuity.ACUTE)
+    makeshift = row(source, setting=StudySetting.SURGICAL_COHORT, recalled=True, acuity=StudyAcuity.CHRONIC)
+    result = rank([makeshift], setting=StudySetting.PRIMARY_CARE, acuity=StudyAcuity.ACUTE)
     assert result.reason == (
         f"single study, 100 knees; another setting (surgical cohort); another acuity (chronic); {RECALLED}"
     )
@@ -137,14 +137,16 @@ def test_a_makeshift_choice_says_so(source: Source) -> None:
 @pytest.mark.parametrize(
     ("setting", "wanted", "suits"),
     [
-        (Setting.HOSPITAL, Setting.SURGICAL_COHORT, True),
-        (Setting.HOSPITAL, Setting.PRIMARY_CARE, False),
-        (Setting.SURGICAL_COHORT, Setting.SPECIALIST_CLINIC, False),
-        (Setting.UNSTATED, Setting.PRIMARY_CARE, True),
-        (Setting.VOLUNTEERS, None, True),
+        (StudySetting.HOSPITAL, StudySetting.SURGICAL_COHORT, True),
+        (StudySetting.HOSPITAL, StudySetting.PRIMARY_CARE, False),
+        (StudySetting.SURGICAL_COHORT, StudySetting.SPECIALIST_CLINIC, False),
+        (StudySetting.UNSTATED, StudySetting.PRIMARY_CARE, True),
+        (StudySetting.VOLUNTEERS, None, True),
     ],
 )
-def test_settings_that_suit(setting: Setting, wanted: Setting | None, suits: bool, source: Source) -> None:
+def test_settings_that_suit(
+    setting: StudySetting, wanted: StudySetting | None, suits: bool, source: Source
+) -> None:
     """Several hospital settings pooled hold for each of them, not for primary care."""
     assert row(source, setting=setting).suits_setting(wanted) is suits
 
@@ -152,14 +154,16 @@ def test_settings_that_suit(setting: Setting, wanted: Setting | None, suits: boo
 @pytest.mark.parametrize(
     ("acuity", "wanted", "suits"),
     [
-        (Acuity.ANY, Acuity.ACUTE, True),
-        (Acuity.MOSTLY_CHRONIC, Acuity.CHRONIC, True),
-        (Acuity.SUBACUTE_CHRONIC, Acuity.ACUTE, False),
-        (Acuity.ACUTE, Acuity.CHRONIC, False),
-        (Acuity.SCREENING, None, True),
+        (StudyAcuity.ANY, StudyAcuity.ACUTE, True),
+        (StudyAcuity.MOSTLY_CHRONIC, StudyAcuity.CHRONIC, True),
+        (StudyAcuity.SUBACUTE_CHRONIC, StudyAcuity.ACUTE, False),
+        (StudyAcuity.ACUTE, StudyAcuity.CHRONIC, False),
+        (StudyAcuity.SCREENING, None, True),
     ],
 )
-def test_acuities_that_suit(acuity: Acuity, wanted: Acuity | None, suits: bool, source: Source) -> None:
+def test_acuities_that_suit(
+    acuity: StudyAcuity, wanted: StudyAcuity | None, suits: bool, source: Source
+) -> None:
     """Mixed series hold for every acuity, mostly chronic ones for chronic knees."""
     assert row(source, acuity=acuity).suits_acuity(wanted) is suits
 

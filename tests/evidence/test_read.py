@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fabella.errors import EvidenceError
-from fabella.evidence import Edition, Setting, edition_ids, load_edition, read_edition
+from fabella.evidence import Edition, StudySetting, edition_ids, load_edition, read_edition
 from fabella.evidence.freeze import frozen_text
 from fabella.evidence.loader import LATEST, edition_folder
 from fabella.evidence.rows import KINDS
@@ -191,7 +191,7 @@ def test_loaded_once() -> None:
 def test_filters_keep_what_holds_there_and_then(edition: Edition) -> None:
     """Asking for primary care leaves out hospital series; a finding level keeps that level only."""
     everywhere = edition.accuracy_for("joint_line_tenderness", "meniscus_tear_any")
-    primary = [row for row in everywhere if row.suits_setting(Setting.PRIMARY_CARE)]
+    primary = [row for row in everywhere if row.suits_setting(StudySetting.PRIMARY_CARE)]
     assert {row.source.key for row in primary} == {"blyth_2015"}
     assert len(everywhere) > len(primary)
     levels = edition.accuracy_for("synovial_wbc", "septic_arthritis", finding_level=">50000 per uL")

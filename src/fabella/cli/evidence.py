@@ -14,11 +14,11 @@ from fabella.cli.streams import print_json
 from fabella.errors import UsageError
 from fabella.evidence import (
     LATEST,
-    Acuity,
     Edition,
-    Setting,
     SignEvidence,
     SourceEvidence,
+    StudyAcuity,
+    StudySetting,
     describe,
     describe_source,
     load_edition,
@@ -43,8 +43,8 @@ def evidence(
     source: Annotated[
         str | None, typer.Option(help="What is taken from one source, e.g. sokal_2022.")
     ] = None,
-    setting: Annotated[Setting | None, typer.Option(help="Where the answer is to be used.")] = None,
-    acuity: Annotated[Acuity | None, typer.Option(help="How long after the injury or onset.")] = None,
+    setting: Annotated[StudySetting | None, typer.Option(help="Where the answer is to be used.")] = None,
+    acuity: Annotated[StudyAcuity | None, typer.Option(help="How long after the injury or onset.")] = None,
     edition: Annotated[str, typer.Option(help="Edition of the evidence tables.")] = LATEST,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
@@ -65,7 +65,9 @@ def evidence(
         _show(answer, tables)
 
 
-def _described(edition: Edition, sign: str, setting: Setting | None, acuity: Acuity | None) -> SignEvidence:
+def _described(
+    edition: Edition, sign: str, setting: StudySetting | None, acuity: StudyAcuity | None
+) -> SignEvidence:
     """Return what is published on a sign: nothing for one of the protocol that no table of accuracy has."""
     published = any(each.sign_id == sign for each in signs(edition)) or edition.gaps_of(sign)
     if published or sign not in load_protocol():

@@ -1,11 +1,11 @@
 """Evidence: published numbers with their sources, in frozen editions; which of rivals to believe."""
 
-from fabella.evidence.accuracy import Accuracy, Acuity, Anaesthesia, Design, Setting
+from fabella.evidence.accuracy import Accuracy, Anaesthesia, Design, StudyAcuity, StudySetting
 from fabella.evidence.describe import describe, describe_source, signs
 from fabella.evidence.dossier import SignEvidence, SourceEvidence
 from fabella.evidence.edition import Edition
 from fabella.evidence.loader import LATEST, edition_ids, load_edition
-from fabella.evidence.measures import ErrorStatistic, LoHi, MeasurementError, Norm, Sex, SideRule
+from fabella.evidence.measures import ErrorStatistic, LoHi, MeasurementError, Norm, NormAbout, StudySex
 from fabella.evidence.numbers import Counts2x2, Estimate, IntervalKind, LikelihoodRatio
 from fabella.evidence.rank import Ranked, Ranking, rank
 from fabella.evidence.read import read_edition
@@ -24,7 +24,6 @@ __all__ = [
     "LATEST",
     "RECALLED",
     "Accuracy",
-    "Acuity",
     "Anaesthesia",
     "Caution",
     "Cooccurrence",
@@ -42,19 +41,20 @@ __all__ = [
     "MeasurementError",
     "Milestone",
     "Norm",
+    "NormAbout",
     "Prevalence",
     "Provenance",
     "Ranked",
     "Ranking",
     "Reliability",
     "RuleCriterion",
-    "Setting",
-    "Sex",
-    "SideRule",
     "SignEvidence",
     "Source",
     "SourceEvidence",
     "Sourced",
+    "StudyAcuity",
+    "StudySetting",
+    "StudySex",
     "describe",
     "describe_source",
     "edition_ids",

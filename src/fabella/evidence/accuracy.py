@@ -8,7 +8,7 @@ from fabella.evidence.numbers import Counts2x2, Estimate, LikelihoodRatio
 from fabella.evidence.source import Caution, Sourced, require
 
 
-class Setting(StrEnum):
+class StudySetting(StrEnum):
     """Where the people were seen; accuracy rows were sorted into these by us, from the published words."""
 
     PRIMARY_CARE = "primary_care"
@@ -22,7 +22,7 @@ class Setting(StrEnum):
     UNSTATED = "unstated"
 
 
-class Acuity(StrEnum):
+class StudyAcuity(StrEnum):
     """How long after the injury or onset."""
 
     ACUTE = "acute"
@@ -53,11 +53,16 @@ class Design(StrEnum):
     PRIMARY = "primary"
 
 
-_HOSPITAL = {Setting.EMERGENCY, Setting.SPECIALIST_CLINIC, Setting.SPORTS_CLINIC, Setting.SURGICAL_COHORT}
+_HOSPITAL = {
+    StudySetting.EMERGENCY,
+    StudySetting.SPECIALIST_CLINIC,
+    StudySetting.SPORTS_CLINIC,
+    StudySetting.SURGICAL_COHORT,
+}
 _ACUITIES = {
-    Acuity.ACUTE: {Acuity.ACUTE},
-    Acuity.SUBACUTE: {Acuity.SUBACUTE, Acuity.SUBACUTE_CHRONIC},
-    Acuity.CHRONIC: {Acuity.CHRONIC, Acuity.MOSTLY_CHRONIC, Acuity.SUBACUTE_CHRONIC},
+    StudyAcuity.ACUTE: {StudyAcuity.ACUTE},
+    StudyAcuity.SUBACUTE: {StudyAcuity.SUBACUTE, StudyAcuity.SUBACUTE_CHRONIC},
+    StudyAcuity.CHRONIC: {StudyAcuity.CHRONIC, StudyAcuity.MOSTLY_CHRONIC, StudyAcuity.SUBACUTE_CHRONIC},
 }
 
 
@@ -98,8 +103,8 @@ class Accuracy(Sourced):
     finding_level: str
     target: str
     population: str
-    setting: Setting
-    acuity: Acuity
+    setting: StudySetting
+    acuity: StudyAcuity
     anaesthesia: Anaesthesia
     reference_standard: str
     sensitivity: Estimate | None
@@ -136,13 +141,13 @@ class Accuracy(Sourced):
         complete = self.counts is not None and self.counts.complete
         return self.design is Design.PRIMARY and complete and self.independent
 
-    def suits_setting(self, wanted: Setting | None) -> bool:
+    def suits_setting(self, wanted: StudySetting | None) -> bool:
         """Return whether the row holds for a setting; None asks for none in particular."""
-        pooled_over = self.setting is Setting.HOSPITAL and wanted in _HOSPITAL
-        return wanted is None or self.setting in {wanted, Setting.UNSTATED} or pooled_over
+        pooled_over = self.setting is StudySetting.HOSPITAL and wanted in _HOSPITAL
+        return wanted is None or self.setting in {wanted, StudySetting.UNSTATED} or pooled_over
 
-    def suits_acuity(self, wanted: Acuity | None) -> bool:
+    def suits_acuity(self, wanted: StudyAcuity | None) -> bool:
         """Return whether the row holds for an acuity; None asks for none in particular."""
-        if wanted is None or self.acuity in {wanted, Acuity.ANY, Acuity.MIXED}:
+        if wanted is None or self.acuity in {wanted, StudyAcuity.ANY, StudyAcuity.MIXED}:
             return True
         return self.acuity in _ACUITIES.get(wanted, set())

@@ -1,7 +1,7 @@
 """Everything known of a sign or taken from a source, as plain data for a command or page."""
 
 from fabella.errors import InputError, suggestion
-from fabella.evidence.accuracy import Accuracy, Acuity, Setting
+from fabella.evidence.accuracy import Accuracy, StudyAcuity, StudySetting
 from fabella.evidence.dossier import (
     AgreementRow,
     PlainNumber,
@@ -36,7 +36,7 @@ def signs(edition: Edition) -> tuple[SignSummary, ...]:
 
 
 def describe(
-    edition: Edition, sign_id: str, *, setting: Setting | None = None, acuity: Acuity | None = None
+    edition: Edition, sign_id: str, *, setting: StudySetting | None = None, acuity: StudyAcuity | None = None
 ) -> SignEvidence:
     """Return everything known of a sign: rival sources, numbers, which is used and why, reliability, gaps.
 
@@ -86,7 +86,11 @@ def describe_source(edition: Edition, key: str) -> SourceEvidence:
 
 
 def _question(
-    rows: tuple[Accuracy, ...], target: str, level: str, setting: Setting | None, acuity: Acuity | None
+    rows: tuple[Accuracy, ...],
+    target: str,
+    level: str,
+    setting: StudySetting | None,
+    acuity: StudyAcuity | None,
 ) -> Question:
     same = [row for row in rows if (row.target, row.finding_level) == (target, level)]
     ranking = rank(same, setting=setting, acuity=acuity)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fabella.errors import InputError, suggestion
 from fabella.evidence.accuracy import Accuracy
-from fabella.evidence.measures import ErrorStatistic, MeasurementError, Norm, Sex
+from fabella.evidence.measures import ErrorStatistic, MeasurementError, Norm, StudySex
 from fabella.evidence.source import Source
 from fabella.evidence.tables import (
     Cooccurrence,
@@ -72,7 +72,7 @@ class Edition:
         )
 
     def norms_of(
-        self, measure_id: str, *, age_years: float | None = None, sex: Sex | None = None
+        self, measure_id: str, *, age_years: float | None = None, sex: StudySex | None = None
     ) -> tuple[Norm, ...]:
         """Return the norms of a measurement that hold for a person, the most fitting first.
 
@@ -122,4 +122,4 @@ class Edition:
 
 def _fit(norm: Norm) -> tuple[bool, float, bool]:
     width = (norm.age_below_years or 200.0) - norm.age_from_years
-    return norm.sex is Sex.BOTH, width, norm.recalled
+    return norm.sex is StudySex.BOTH, width, norm.recalled

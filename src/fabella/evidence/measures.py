@@ -7,7 +7,7 @@ from fabella.errors import EvidenceError
 from fabella.evidence.source import Sourced, require
 
 
-class Sex(StrEnum):
+class StudySex(StrEnum):
     """Whose values they are."""
 
     FEMALE = "female"
@@ -15,8 +15,8 @@ class Sex(StrEnum):
     BOTH = "both"
 
 
-class SideRule(StrEnum):
-    """What the number is about."""
+class NormAbout(StrEnum):
+    """What the number of a norm is about."""
 
     ABSOLUTE = "absolute"  # one knee
     SIDE_DIFFERENCE = "side_difference"
@@ -66,7 +66,7 @@ class Norm(Sourced):
         What is measured and its unit.
     age_band, age_from_years, age_below_years, sex
         Whose value: as printed, and as ages from (inclusive) to below (None: no end).
-    side_rule
+    about
         Whether it is about one knee, the difference, or the ratio of both.
     mean, sd
         In the unit; None where not stated.
@@ -87,8 +87,8 @@ class Norm(Sourced):
     age_band: str
     age_from_years: float
     age_below_years: float | None
-    sex: Sex
-    side_rule: SideRule
+    sex: StudySex
+    about: NormAbout
     mean: float | None
     sd: float | None
     low: float | None
@@ -120,13 +120,13 @@ class Norm(Sourced):
         """
         return (self.low, self.high) if self.lohi in _JUDGES_ONE_PATIENT else None
 
-    def holds_for(self, *, age_years: float | None, sex: Sex | None) -> bool:
+    def holds_for(self, *, age_years: float | None, sex: StudySex | None) -> bool:
         """Return whether the norm is about people of this age and sex; None leaves the question open."""
         below = self.age_below_years
         of_age = age_years is None or (
             self.age_from_years <= age_years and (below is None or age_years < below)
         )
-        return of_age and (sex in {None, Sex.BOTH} or self.sex in {sex, Sex.BOTH})
+        return of_age and (sex in {None, StudySex.BOTH} or self.sex in {sex, StudySex.BOTH})
 
 
 class ErrorStatistic(StrEnum):

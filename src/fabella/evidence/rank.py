@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from fabella.errors import EvidenceError
-from fabella.evidence.accuracy import Accuracy, Acuity, Anaesthesia, Design, Setting
+from fabella.evidence.accuracy import Accuracy, Anaesthesia, Design, StudyAcuity, StudySetting
 from fabella.evidence.source import RECALLED, Caution
 from fabella.stats.written import spaced
 
@@ -45,8 +45,8 @@ class Ranking:
 
 
 class _Wanted(NamedTuple):
-    setting: Setting | None
-    acuity: Acuity | None
+    setting: StudySetting | None
+    acuity: StudyAcuity | None
 
 
 class _Criterion(NamedTuple):
@@ -116,7 +116,7 @@ CRITERIA = (
 
 
 def rank(
-    accuracies: Iterable[Accuracy], *, setting: Setting | None = None, acuity: Acuity | None = None
+    accuracies: Iterable[Accuracy], *, setting: StudySetting | None = None, acuity: StudyAcuity | None = None
 ) -> Ranking:
     """Return rival accuracies in the order in which to believe them, each with its reason.
 

@@ -3,9 +3,9 @@
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
-from fabella.evidence.accuracy import Accuracy, Acuity, Anaesthesia, Design, Setting
+from fabella.evidence.accuracy import Accuracy, Anaesthesia, Design, StudyAcuity, StudySetting
 from fabella.evidence.cells import Cells
-from fabella.evidence.measures import ErrorStatistic, LoHi, MeasurementError, Norm, Sex, SideRule
+from fabella.evidence.measures import ErrorStatistic, LoHi, MeasurementError, Norm, NormAbout, StudySex
 from fabella.evidence.numbers import Counts2x2, LikelihoodRatio
 from fabella.evidence.source import Caution, EvidenceKind, Source, Sourced
 from fabella.evidence.tables import Cooccurrence, GradeBand, Milestone, Prevalence, Reliability, RuleCriterion
@@ -55,8 +55,8 @@ def _accuracy(cells: Cells) -> Accuracy:
     return Accuracy(
         **_needed(cells, "sign_id sign_name finding_level target"),
         **_texts(cells, "population reference_standard"),
-        setting=cells.choice("setting", Setting),
-        acuity=cells.choice("acuity", Acuity),
+        setting=cells.choice("setting", StudySetting),
+        acuity=cells.choice("acuity", StudyAcuity),
         anaesthesia=cells.choice("anaesthesia", Anaesthesia),
         sensitivity=cells.estimate("sens", "sens_lo", "sens_hi"),
         specificity=cells.estimate("spec", "spec_lo", "spec_hi"),
@@ -76,8 +76,8 @@ def _prevalence(cells: Cells) -> Prevalence:
     return Prevalence(
         **_needed(cells, "lesion"),
         **_texts(cells, "age_band stratum"),
-        setting=cells.choice("setting", Setting),
-        sex=cells.choice("sex", Sex),
+        setting=cells.choice("setting", StudySetting),
+        sex=cells.choice("sex", StudySex),
         share=cells.needed_estimate("prevalence", "lo", "hi"),
         n=cells.count("n"),
         **_tail(cells),
@@ -100,8 +100,8 @@ def _norm(cells: Cells) -> Norm:
         age_from_years=cells.needed_number("age_from_years"),
         name=cells.text("measure_name", needed=True),
         age_below_years=cells.number("age_below_years"),
-        sex=cells.choice("sex", Sex),
-        side_rule=cells.choice("side_rule", SideRule),
+        sex=cells.choice("sex", StudySex),
+        about=cells.choice("side_rule", NormAbout),
         mean=cells.number("mean"),
         sd=cells.number("sd"),
         low=cells.number("lo"),

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from fabella.errors import EvidenceError
-from fabella.evidence.accuracy import Setting
-from fabella.evidence.measures import Sex
+from fabella.evidence.accuracy import StudySetting
+from fabella.evidence.measures import StudySex
 from fabella.evidence.numbers import Estimate
 from fabella.evidence.source import Sourced
 
@@ -14,9 +14,9 @@ class Prevalence(Sourced):
     """How common a lesion is among people of one setting, age, sex and stratum (a share, 0 to 1)."""
 
     lesion: str
-    setting: Setting
+    setting: StudySetting
     age_band: str
-    sex: Sex
+    sex: StudySex
     stratum: str
     share: Estimate
     n: int | None

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fabella.anatomy import Side, Structure
-from fabella.evidence.measures import SideRule
+from fabella.evidence.measures import NormAbout
 from fabella.fhir.codes import level_code, load_codes, open_coding, own_coding, term_coding
 from fabella.fhir.elements import (
     Tree,
@@ -115,7 +115,7 @@ def _observation(
         if reading.outcome in _INTERPRETED
         else None,
         **_value(sign, finding, graded, reading.grade),
-        referenceRange=_ranges(graded, SideRule.ABSOLUTE) if finding.value is not None else None,
+        referenceRange=_ranges(graded, NormAbout.ABSOLUTE) if finding.value is not None else None,
         component=list(_components(sign, finding, graded)),
         note=notes(finding.note or "", _error(sign, graded)),
     )
@@ -151,7 +151,7 @@ def _components(sign: Sign, finding: Finding, graded: Graded | None) -> Iterator
         value = _reading(sign, finding.value, graded)
         yield {"code": concept(term_coding("reading")), "valueQuantity": value}
     if graded is not None and graded.difference is not None:
-        ranges = _ranges(graded, SideRule.SIDE_DIFFERENCE)
+        ranges = _ranges(graded, NormAbout.SIDE_DIFFERENCE)
         yield {
             "code": concept(term_coding("side_difference")),
             "valueQuantity": quantity(_short(graded.difference), _unit(sign)),
@@ -162,10 +162,10 @@ def _components(sign: Sign, finding: Finding, graded: Graded | None) -> Iterator
             yield {"code": concept(term_coding("detectable")), "valueQuantity": least}
 
 
-def _ranges(graded: Graded | None, about: SideRule) -> list[Tree] | None:
+def _ranges(graded: Graded | None, about: NormAbout) -> list[Tree] | None:
     """The norm that was used, when it may judge one patient and is about this number."""
     norm = None if graded is None else graded.norm
-    if norm is None or not norm.may_cut or norm.row.side_rule is not about:
+    if norm is None or not norm.may_cut or norm.row.about is not about:
         return None
     ends = {"low": norm.low, "high": norm.high}
     told = {name: _end(norm, end) for name, end in ends.items() if end is not None}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fabella.evidence import Edition, LoHi, Norm, Sex
+from fabella.evidence import Edition, LoHi, Norm, StudySex
 from fabella.grade.result import NormUsed, Why
 from fabella.grade.thresholds import NormRule, Reading, Start, Worse
 from fabella.record import Patient
@@ -38,7 +38,7 @@ def choose_norm(
     """
     if patient.age_years is None:
         return Choice(norm=None, why=Why.AGE_UNKNOWN)
-    sex = None if patient.sex is None else Sex(patient.sex.value)
+    sex = None if patient.sex is None else StudySex(patient.sex.value)
     for measure in measures:
         rows = edition.norms_of(measure, age_years=patient.age_years, sex=sex)
         used = sorted(

@@ -43,7 +43,7 @@ class Start:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SideRule:
+class DifferenceRule:
     """How a difference to the other side is read.
 
     Differences up to ``healthy`` occur in healthy people, provided this side itself reads ``healthy_from`` or
@@ -96,7 +96,7 @@ class Reading:
     levels: tuple[str, ...]
     worse: Worse
     is_difference: bool
-    side: SideRule | None
+    side: DifferenceRule | None
     alone: AloneRule | None
     norm: NormRule | None
     scale: str
@@ -190,8 +190,8 @@ def _reading(sign: str, row: Mapping[str, Any]) -> Reading:
     )
 
 
-def _side(row: Mapping[str, Any]) -> SideRule:
-    return SideRule(
+def _side(row: Mapping[str, Any]) -> DifferenceRule:
+    return DifferenceRule(
         starts=tuple(_start(text, Worse.HIGHER) for text in row["starts"]),
         source=row["source"],
         norms=tuple(row.get("norms", ())),

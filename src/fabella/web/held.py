@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from fabella.evidence import Provenance, SideRule
+from fabella.evidence import NormAbout, Provenance
 from fabella.report.verdict_words import error_size
 from fabella.report.wording import quantity, with_unit
 from fabella.workup import ErrorUsed, Graded, NormUsed
@@ -51,7 +51,7 @@ def _held(graded: Graded) -> Iterator[Held]:
 
 def _norm(norm: NormUsed, unit: str) -> str:
     """The limits where they may judge one patient, else the mean; empty when there is neither."""
-    about = _ABOUT.get(norm.row.side_rule, "")
+    about = _ABOUT.get(norm.row.about, "")
     if norm.may_cut and norm.low is not None and norm.high is not None:
         return f"norm{about} {quantity(norm.low, unit)} to {quantity(norm.high, unit)}"
     if norm.may_cut and norm.high is not None:
@@ -62,8 +62,8 @@ def _norm(norm: NormUsed, unit: str) -> str:
 
 
 _ABOUT = {
-    SideRule.SIDE_DIFFERENCE: " of the difference",
-    SideRule.RATIO_TO_OTHER_SIDE: " of the ratio to the other side",
+    NormAbout.SIDE_DIFFERENCE: " of the difference",
+    NormAbout.RATIO_TO_OTHER_SIDE: " of the ratio to the other side",
 }
 
 
