@@ -23,6 +23,7 @@ from fabella.advise import (
     Precedes,
     Withheld,
     advise,
+    unbent,
     worth_doing,
 )
 from fabella.anatomy import Side, load_lesions
@@ -160,7 +161,7 @@ def run_workup(
             advised = advise(
                 model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
             )
-        advice = worth_doing(advised, alarms)
+        advice = worth_doing(unbent(advised, protocol), alarms)
     except Exception as error:  # noqa: BLE001  whatever it is, it may not take the alarms with it
         failures = (f"{step} could not be computed: {error}",)
     return Workup(

@@ -3,6 +3,7 @@
 from fabella.advise.by_rule import worth_doing
 from fabella.advise.rank import advise
 from fabella.advise.result import Advice, Confirms, NextStep, OrderedBy, Outlook, Precedes, Withheld
+from fabella.advise.unbent import unbent
 
 __all__ = [
     "Advice",
@@ -13,5 +14,6 @@ __all__ = [
     "Precedes",
     "Withheld",
     "advise",
+    "unbent",
     "worth_doing",
 ]
