@@ -41,7 +41,8 @@ def test_each_word_stands_between_its_bounds(probability: float, word: str, perc
 @pytest.mark.parametrize(
     ("low", "high", "interval"),
     [
-        (0.77, 0.993, "77 to 99%"),
+        (0.77, 0.993, "77 to over 99%"),
+        (0.77, 0.99, "77 to 99%"),
         (0.993, 0.999, "over 99%"),
         (0.986, 0.999, "99 to over 99%"),
         (0.001, 0.004, "under 1%"),
@@ -51,8 +52,14 @@ def test_each_word_stands_between_its_bounds(probability: float, word: str, perc
 def test_an_interval_whose_ends_round_alike_says_on_which_side(
     low: float, high: float, interval: str
 ) -> None:
-    """Beside "over 99%" never stands "99 to 99%", in which the percentage would not lie."""
+    """Beside "over 99%" never stands "97 to 99%", in which the percentage would not lie."""
     assert chance(high, low=low, high=high).interval == interval
+
+
+def test_an_end_is_no_surer_than_the_percentage_beside_it() -> None:
+    """Beside 94% an upper end is 99%, as ever; beside "under 1%" the lower end is that as well."""
+    assert chance(0.94, low=0.78, high=0.995).interval == "78 to 99%"
+    assert chance(0.004, low=0.002, high=0.05).interval == "under 1 to 5%"
 
 
 @given(PROBABILITY, PROBABILITY)

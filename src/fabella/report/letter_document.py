@@ -203,7 +203,7 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     plan, soonest = letter.plan, {each.when for each in letter.urgent}
     # Beside what has to be done now, nobody wants to be asked about stairs.
     steps = () if NOW in soonest else tuple(filter(None, (plan.enough or plan.together, *plan.steps)))
-    first, ordered = _first(letter), _ordered(plan)
+    first, ordered = _first(letter), tuple(_ordered(plan))
     if first or ordered or steps:
         words = " ".join(map(sentence, filter(None, (first, *ordered, *steps))))
         yield Paragraph(id="plan-next", label="Next step", text=words)

@@ -64,15 +64,22 @@ def chance(probability: float, *, low: float | None = None, high: float | None =
     low, high
         Ends of its 90 % interval, 0 to 1; None leaves the interval out.
     """
-    interval = "" if low is None or high is None else _interval(low, high)
+    interval = "" if low is None or high is None else _interval(probability, low, high)
     return Chance(word=word_for(probability), percent=percentage(probability), interval=interval)
 
 
-def _interval(low: float, high: float) -> str:
-    """Both ends; where they round to the same, so that neither says more than the percentage beside it."""
-    if percent_of(low) != percent_of(high):
-        return f"{percent_of(low)} to {percent_of(high)}%"
+def _interval(probability: float, low: float, high: float) -> str:
+    """Both ends; where they round to the same, so that neither says more than the percentage beside it.
+
+    An end is "over 99" or "under 1" where the percentage beside it is: 97 to 99% would leave it out.
+    """
     first, last = percentage(low), percentage(high)
+    if percent_of(low) != percent_of(high):
+        beside = percentage(probability)
+        ends = (
+            each if each == beside else f"{percent_of(end)}%" for each, end in ((first, low), (last, high))
+        )
+        first, last = ends
     return first if first == last else f"{first.removesuffix('%')} to {last}"
 
 
