@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from rich.console import RenderableType
 
-from fabella.cli.drawing import heading, labelled, paragraph
+from fabella.cli.drawing import heading, labelled, listing, paragraph
 from fabella.cli.words import CAUTION
 from fabella.hands import MIN_KNEES, OwnHands
 from fabella.report.hands_words import FAIRNESS, HandsWords, ShareWords, SignWords
@@ -41,10 +41,10 @@ def audit_page(hands: OwnHands, words: HandsWords) -> Iterator[RenderableType]:
         yield ""
         yield paragraph(f"{sign.name}: {sign.tells}", style="bold")
         yield labelled(_rows(sign), indent=4)
-    yield from _block("What the probabilities were worth", words.told)
+    yield from listing("What the probabilities were worth", words.told)
     if words.bins:
         yield labelled((("told", "came true (95% interval)"), *words.bins), indent=4)
-    yield from _block("Surprises", words.surprises[:SURPRISES])
+    yield from listing("Surprises", words.surprises[:SURPRISES])
     if len(words.surprises) > SURPRISES:
         yield paragraph(f"and {len(words.surprises) - SURPRISES} more, in the answer of --json.")
     yield ""
@@ -67,10 +67,3 @@ def _rows(sign: SignWords) -> tuple[tuple[str, str], ...]:
 
 def _share(share: ShareWords) -> str:
     return f"{share.counted}; {share.own}; published {share.published}: {share.against}"
-
-
-def _block(title: str, lines: Sequence[str]) -> Iterator[RenderableType]:
-    if lines:
-        yield ""
-        yield heading(title)
-        yield from (paragraph(line, mark="-") for line in lines)

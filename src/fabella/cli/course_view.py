@@ -9,7 +9,7 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from fabella.cli.drawing import heading, paragraph
+from fabella.cli.drawing import listing, paragraph
 from fabella.cli.words import CAUTION
 from fabella.follow import LESION_FROM, ChangeVerdict, Course, GradeSeries, Importance
 from fabella.protocol import Protocol
@@ -57,15 +57,15 @@ def course_page(
         yield _table(rows, steps=len(course.visits) - 1)
     if words.alike:
         yield paragraph(words.alike, indent=0, style="dim")
-    yield from _block("Changed for the better", words.better)
-    yield from _block("Changed for the worse", words.worse)
+    yield from listing("Changed for the better", words.better)
+    yield from listing("Changed for the worse", words.worse)
     if words.by_chance:
         yield paragraph(words.by_chance, style="dim")
-    yield from _block("Cannot be judged", words.unjudged)
-    yield from _block("Totals", words.totals)
-    yield from _block("Beside published recovery", words.recovery)
-    yield from _block("Weigh both examinations", words.weigh_both)
-    yield from _block("How likely each lesion was (90% interval)", [*_likelihoods(course, words, ramp)])
+    yield from listing("Cannot be judged", words.unjudged)
+    yield from listing("Totals", words.totals)
+    yield from listing("Beside published recovery", words.recovery)
+    yield from listing("Weigh both examinations", words.weigh_both)
+    yield from listing("How likely each lesion was (90% interval)", [*_likelihoods(course, words, ramp)])
     if words.likelihoods and words.likelihood_note:
         yield paragraph(words.likelihood_note)
     yield ""
@@ -186,10 +186,3 @@ def _table(rows: Iterable[_Row], *, steps: int) -> Table:
         cells = (row.what, row.line, row.series, row.since_first, row.last_step)
         table.add_row(*map(Text, cells[shown]), style=row.style)
     return table
-
-
-def _block(title: str, sentences: Sequence[str]) -> Iterator[RenderableType]:
-    if sentences:
-        yield ""
-        yield heading(title)
-        yield from (paragraph(each, mark="-") for each in sentences)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
@@ -109,6 +109,14 @@ def paragraph(text: str, *, indent: int = _INDENT, style: str = "", mark: str = 
     if mark:
         return labelled(((mark, text),), indent=indent, style=style, gap=1)
     return Padding(Text(text, style=style), (0, 0, 0, indent))
+
+
+def listing(title: str, lines: Sequence[str]) -> Iterator[RenderableType]:
+    """Yield a blank, a heading and a list under it; nothing without lines."""
+    if lines:
+        yield ""
+        yield heading(title)
+        yield from (paragraph(each, mark="-") for each in lines)
 
 
 def labelled(

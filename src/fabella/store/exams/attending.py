@@ -10,7 +10,7 @@ from fabella.errors import Problems, suggestion
 from fabella.exam import MINUTES_OF_A_DAY, Attendance, Presence, clock
 from fabella.store.actor import Actor
 from fabella.store.exams import models
-from fabella.store.exams.leading import LONGEST_REASON, Stage, after_decision, exam_of, stage_of
+from fabella.store.exams.leading import Stage, after_decision, check_reason, exam_of, stage_of
 from fabella.store.exams.papers import timetable_of
 from fabella.store.refusals import Frozen
 from fabella.store.router import EXAMS
@@ -46,8 +46,7 @@ def state_presence(
         problems.add("candidate", candidate, "is not in the timetable", remedy)
     if presence in _TIMED and not (isfinite(at_min) and 0 <= at_min < MINUTES_OF_A_DAY):
         problems.add("time", "", "is missing", "write it as 10:40")
-    if not 0 < len(why) <= LONGEST_REASON:
-        problems.add("why", why[:20], "is no reason", f"write 1 to {LONGEST_REASON} letters")
+    check_reason(why, problems)
     problems.raise_any()
     with writing(EXAMS):
         if stage_of(exam_id) is Stage.RELEASED:

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db.models import Max, OuterRef, QuerySet, Subquery
 
-from fabella.errors import InputError
+from fabella.errors import InputError, Problems
 from fabella.store.actor import Actor, Role
 from fabella.store.exams import models
 from fabella.store.refusals import NotAllowed, NotThere
@@ -56,6 +56,12 @@ def lead(actor: Actor) -> None:
     """Raise `NotAllowed` unless somebody may lead exams."""
     if Role.TEACHER not in actor.roles:
         raise NotAllowed("This is for teachers, who lead exams.")
+
+
+def check_reason(why: str, problems: Problems) -> None:
+    """Add to the problems that a reason, in one line, is none or too long to be kept."""
+    if not 0 < len(why) <= LONGEST_REASON:
+        problems.add("why", why[:20], "is no reason", f"write 1 to {LONGEST_REASON} letters")
 
 
 def make_exam(actor: Actor, name: str, *, day: date, now: datetime) -> int:

@@ -9,7 +9,7 @@ from fabella.assess import Rules, write_rules
 from fabella.errors import Problem, Problems
 from fabella.store.actor import Actor
 from fabella.store.exams import models
-from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, kept_exam
+from fabella.store.exams.leading import Stage, check_reason, exam_of, kept_exam
 from fabella.store.exams.papers import USUAL_RULES, add_version
 from fabella.store.exams.results import unreleasable
 from fabella.store.exams.settling import in_dispute
@@ -54,18 +54,14 @@ def move(
         before = kept_exam(exam_id).stage
         if (before, stage) not in _ONWARD | _BACK:
             raise Frozen(f"This exam is {before.value}; from there it cannot become {stage.value}.")
-        needed = (before, stage) in _BACK
-        Problems([*_reason(why, needed=needed), *_wanting(exam_id, before, stage)]).raise_any()
+        problems = Problems()
+        if why or (before, stage) in _BACK:
+            check_reason(why, problems)
+        problems += _wanting(exam_id, before, stage)
+        problems.raise_any()
         if (before, stage) == (Stage.DRAFT, Stage.OPEN):
             add_version(actor, exam_id, USUAL_RULES, write_rules(usual or Rules()), now=now)
         models.ExamStage.objects.create(exam_id=exam_id, stage=stage.value, why=why, by=actor.name, at=now)
-
-
-def _reason(why: str, *, needed: bool) -> list[Problem]:
-    if (needed and not why) or len(why) > LONGEST_REASON:
-        remedy = f"write 1 to {LONGEST_REASON} letters"
-        return [Problem(place="why", value=why[:20], says="is no reason", remedy=remedy)]
-    return []
 
 
 def _wanting(exam_id: int, before: Stage, stage: Stage) -> list[Problem]:

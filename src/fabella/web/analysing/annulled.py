@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fabella.errors import Problems
-from fabella.store.exams.leading import LONGEST_REASON
+from fabella.store.exams.leading import check_reason
 from fabella.store.exams.papers import ANNULLED, put_paper
 from fabella.web.examining.drafting import Draft, full_name
 from fabella.web.visitor import Request
@@ -48,8 +48,7 @@ def keep_annulled(request: Request, draft: Draft) -> None:
     if station not in draft.ids or (station in before) is is_annulled:
         remedy = "choose one that counts" if is_annulled else "choose one that was annulled"
         problems.add("station", station, "cannot be changed so", remedy)
-    if not 0 < len(why) <= LONGEST_REASON:
-        problems.add("why", why[:20], "is no reason", f"write 1 to {LONGEST_REASON} letters")
+    check_reason(why, problems)
     problems.raise_any()
     text = "annulled\n" if is_annulled else ""
     put_paper(request.person, draft.exam.id, ANNULLED + station, text, why=why, now=request.now)
