@@ -9,6 +9,7 @@ import pytest
 from fabella.anatomy import Side
 from fabella.protocol import load_protocol
 from fabella.record import Context, Examination, Origin, Procedure, ProcedureName
+from fabella.report.phrases import load_phrases
 from fabella.report.story import history_words
 
 
@@ -65,3 +66,19 @@ def test_a_replacement_on_record_is_not_told_once_more_as_an_answer(side: Side, 
     words = history_words(examination, load_protocol())
     assert ("knee prosthesis" in words) is told
     assert "ain at night" in words
+
+
+def test_what_was_so_before_is_told_apart_from_what_hurts() -> None:
+    """Nobody dictates "pain on stairs and pregnancy"; every such question is one of the history."""
+    protocol = load_protocol()
+    said = {"pain_on_stairs": True, "pregnancy": True, "diabetes": True, "fever": False}
+    seen = Examination(id="a", origin=Origin.INVENTED, context=Context(complaint=(Side.RIGHT,)), history=said)
+    told = "Right knee. Pain on stairs. Background: diabetes and pregnancy. No fever."
+    assert history_words(seen, protocol) == told
+    assert all(protocol.sign(item).is_history for item in load_phrases().background)
+
+
+def test_a_complaint_without_a_side_says_that_the_side_is_missing() -> None:
+    """Whoever signs sees what was forgotten, and whoever reads does not guess."""
+    seen = Examination(id="a", origin=Origin.INVENTED, context=Context(onset_days=21))
+    assert history_words(seen, load_protocol()) == "Knee complaint, side not stated, 3 weeks."

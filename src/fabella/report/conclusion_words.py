@@ -143,8 +143,10 @@ def _verdict(words: Sequence[LesionWords], knee: KneeConclusion) -> str:
     if words:
         return "; ".join(each.sentence for each in words)
     sound = knee.nothing_listed
-    likelier, said = (sound, "none") if sound >= _AS_LIKELY_FROM else (1 - sound, "one")
-    return f"no lesion stands out; {word_for(likelier)} {said} of those considered, {percentage(likelier)}"
+    if sound >= _AS_LIKELY_FROM:
+        return f"no lesion stands out; {word_for(sound)} none of those considered, {percentage(sound)}"
+    some = 1 - sound
+    return f"no single lesion stands out; {word_for(some)} one of those considered, {percentage(some)}"
 
 
 def _lesion(

@@ -41,7 +41,8 @@ class Phrases:
     """All groups in the order of the body, and the words for signs and answers whose name would not do.
 
     ``person`` names what may be missing in the person as a whole, ``denied`` the things of one answer as a
-    denial lists them, ``plain`` tells a patient of a sign where the sentence of its group would not do.
+    denial lists them, ``plain`` tells a patient of a sign where the sentence of its group would not do;
+    ``background`` are the questions about what was so before the trouble, or is so of the person.
     """
 
     groups: tuple[Group, ...]
@@ -50,6 +51,7 @@ class Phrases:
     abnormal: Mapping[str, str]
     plain: Mapping[str, str]
     history: Mapping[str, str]
+    background: frozenset[str]
 
 
 @cache
@@ -63,6 +65,7 @@ def load_phrases() -> Phrases:
         abnormal=MappingProxyType(raw["abnormal"]),
         plain=MappingProxyType({sign: words for words, signs in raw["plain"].items() for sign in signs}),
         history=MappingProxyType(raw["history"]),
+        background=frozenset(raw["background"]["items"]),
     )
 
 

@@ -79,13 +79,16 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
     words = f"In the patient's words: “{context.mechanism_words}”" if context.mechanism_words else ""
     said = _told_by_itself(examination)
     asked = {item: answer for item, answer in examination.history.items() if item not in said or not answer}
-    present = _answers(asked, protocol, yes=True)
+    before = {item: answer for item, answer in asked.items() if item in load_phrases().background}
+    present = _answers({item: asked[item] for item in asked if item not in before}, protocol, yes=True)
+    background = _answers(before, protocol, yes=True)
     absent = _answers(examination.history, protocol, yes=False)
     told = [
         opening,
         sentence(_procedure(examination)),
         sentence(words),
         sentence(listed(present)),
+        sentence(f"background: {listed(background)}") if background else "",
         sentence(f"no {listed(absent, last='or')}") if absent else "",
     ]
     return " ".join(filter(None, told))
@@ -105,7 +108,7 @@ def _told_by_itself(examination: Examination) -> frozenset[str]:
 def _complaint(sides: tuple[Side, ...] | None) -> str:
     """Return which knees are complained of; without any, that neither is, or no more than that one is."""
     if not sides:
-        return "knee complaint" if sides is None else "no complaint of either knee"
+        return "knee complaint, side not stated" if sides is None else "no complaint of either knee"
     return _knees(sides)
 
 
