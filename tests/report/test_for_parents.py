@@ -10,9 +10,9 @@ from fabella.record import Patient
 from fabella.report import as_pdf, as_text, build_summary, summary_document
 from fabella.report.for_parents import READS_FROM_YEARS, speaks_to_parents, to_parents
 from fabella.report.phrases import load_phrases
+from fabella.report.plain_alarms import plain_alarm
 from fabella.report.plain_changes import load_plain_changes
 from fabella.report.safety_net import SAFETY_NET, WOUND
-from fabella.report.summary import plain_alarm
 from fabella.workup import run_workup
 from tests.flags.build import exam
 from tests.report import made_up

@@ -5,7 +5,7 @@ import pytest
 from fabella.anatomy import Side
 from fabella.infer import ANY_LEVEL
 from fabella.report import build_summary, summary_document
-from fabella.report.summary import plain_alarm
+from fabella.report.plain_alarms import plain_alarm
 from fabella.workup import Alarm, AlarmVerdict, KneeConclusion, Urgency, run_workup
 from tests.flags.build import Found, exam
 from tests.report import made_up
@@ -204,3 +204,24 @@ def test_an_image_of_both_knees_is_told_of_both(sides: tuple[Side, ...], told: s
     )
     page = build_summary(replace(workup, alarms=(), advice=advice), written_on=WRITTEN_ON)
     assert page.comes_next[0] == f"An X-ray {told} may tell us more."
+
+
+def test_lines_that_ask_for_the_same_ask_once() -> None:
+    """Nobody is told twice to be seen in hospital now; what differs stays, in its order."""
+    alarms = (
+        made_up.alarm("vascular_injury", RIGHT, Urgency.NOW),
+        made_up.alarm("nerve_injury", RIGHT, Urgency.SAME_DAY),
+        made_up.alarm("knee_dislocation", RIGHT, Urgency.NOW),
+    )
+    page = build_summary(replace(made_up.twisted_knee(), alarms=alarms), written_on=WRITTEN_ON)
+    assert page.urgent == (
+        "An artery may be hurt. The knee may have been out of place. You need to be seen in hospital now.",
+        plain_alarm("nerve_injury"),
+    )
+
+
+def test_a_hot_knee_that_may_be_infected_is_not_told_to_wait_two_days() -> None:
+    """What must be seen in hospital now is not asked for within two days in the next line."""
+    for rule in ("septic_joint_adult", "septic_joint_child", "prosthetic_joint_infection"):
+        assert "two days" not in plain_alarm("hot_knee_that_lasts", beside=[rule])
+    assert "two days" in plain_alarm("hot_knee_that_lasts")

@@ -6,9 +6,9 @@ from fabella.record import Examination, Origin, State
 from fabella.report.gather import gather, readings_of
 from fabella.report.marks import sites
 from fabella.report.phrases import load_phrases, said_normal
+from fabella.report.plain_alarms import plain_alarm
 from fabella.report.plate_layout import label_of
 from fabella.report.reason_words import as_reason, bare_reason, look_again
-from fabella.report.summary import plain_alarm
 from fabella.report.wording import described
 from fabella.workup import Grounding, Reason, run_workup
 from tests.flags.build import LEFT, RIGHT, Found, exam

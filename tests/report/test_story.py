@@ -82,3 +82,10 @@ def test_a_complaint_without_a_side_says_that_the_side_is_missing() -> None:
     """Whoever signs sees what was forgotten, and whoever reads does not guess."""
     seen = Examination(id="a", origin=Origin.INVENTED, context=Context(onset_days=21))
     assert history_words(seen, load_protocol()) == "Knee complaint, side not stated, 3 weeks."
+
+
+def test_a_choice_among_answers_is_not_run_into_the_next() -> None:
+    """What reads "fall or blow and swelling" could be read as three things of which one is true."""
+    said = {"fall_or_blunt_trauma": True, "swelling_noticed": True}
+    seen = Examination(id="a", origin=Origin.INVENTED, context=Context(complaint=(Side.RIGHT,)), history=said)
+    assert history_words(seen, load_protocol()) == "Right knee. Fall or blow; swelling."

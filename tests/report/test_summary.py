@@ -20,8 +20,8 @@ from fabella.record import (
 from fabella.report import Outcome, as_text, build_summary, summary_document
 from fabella.report.document import Paragraph, Points
 from fabella.report.phrases import load_phrases
+from fabella.report.plain_alarms import plain_alarm
 from fabella.report.safety_net import SAFETY_NET
-from fabella.report.summary import plain_alarm
 from fabella.workup import Alarm, AlarmVerdict, Urgency, Workup, run_workup
 from tests.flags.build import exam
 from tests.report import made_up

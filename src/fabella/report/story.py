@@ -87,11 +87,16 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
         opening,
         sentence(_procedure(examination)),
         sentence(words),
-        sentence(listed(present)),
-        sentence(f"background: {listed(background)}") if background else "",
+        sentence(_one_by_one(present)),
+        sentence(f"background: {_one_by_one(background)}") if background else "",
         sentence(f"no {listed(absent, last='or')}") if absent else "",
     ]
     return " ".join(filter(None, told))
+
+
+def _one_by_one(answers: list[str]) -> str:
+    """Return answers as a list; semicolons part them where an "or" stands beside its "and"."""
+    return "; ".join(answers) if any(" or " in each for each in answers[-2:]) else listed(answers)
 
 
 def _told_by_itself(examination: Examination) -> frozenset[str]:

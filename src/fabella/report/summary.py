@@ -5,22 +5,21 @@ Written for a reading age of about 12: short words, short sentences, no term tha
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
 from fabella.anatomy import Side
-from fabella.packaged import packaged_table
 from fabella.record import Examination
-from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
 from fabella.report.for_parents import speaks_to_parents, voice
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
 from fabella.report.looked_for import looked_for
 from fabella.report.meaning import checked_first, may_mean
 from fabella.report.phrases import load_phrases
+from fabella.report.plain_alarms import plain_alarms
 from fabella.report.plain_changes import PlainChanges, plain_changes
-from fabella.report.plain_imaging import films_state, pictures
+from fabella.report.plain_imaging import pictures
 from fabella.report.readings import Outcome, Readings
 from fabella.report.safety_net import come_at_once
 from fabella.report.undone_words import no_longer_told
@@ -94,9 +93,7 @@ def build_summary(
     examination that is of another patient, without a day or not earlier.
     """
     examination = workup.examination
-    readings, matters = readings_of(workup), matters_of(urgent_matters(workup.alarms))
-    filmed = _filmed(workup)
-    urgent = _plain(matters, filmed, can_wait=False)
+    readings, (urgent, routine) = readings_of(workup), plain_alarms(workup)
     parents = speaks_to_parents(examination.patient)
     usual = {
         side: {g.sign for g in workup.graded if g.side is side and g.verdict is Verdict.WITHIN_NORMAL_LIMITS}
@@ -120,7 +117,7 @@ def build_summary(
                 say,
                 _comes_next(
                     workup.advice if any(map(readings.tested, Side)) else None,
-                    routine=_plain(matters, filmed, can_wait=True),
+                    routine=routine,
                     urgent=bool(urgent),
                     told=bool(checks),
                 ),
@@ -134,47 +131,12 @@ def build_summary(
     )
 
 
-def _filmed(workup: Workup) -> Mapping[str, str]:
-    """Return of each rule that is met what became of its image, of the knee that has least of it."""
-    states: dict[str, set[str]] = {}
-    for each in workup.alarms:
-        if each.is_met:
-            states.setdefault(each.rule, set()).add(films_state(workup.examination, each.side, each.rule))
-    return {
-        rule: next(each for each in ("", "unread", "read") if each in known) for rule, known in states.items()
-    }
-
-
 def _come_at_once(workup: Workup, readings: Readings) -> tuple[str, ...]:
     examination = workup.examination
     since = map(examination.days_since_operation, Side)
     wound = any(days is not None and days <= WOUND_DAYS for days in since)
     fever = examination.history.get("fever") is True
     return come_at_once(readings, workup.alarms, wound=wound, fever=fever)
-
-
-def _plain(matters: Sequence[Matter], filmed: Mapping[str, str], *, can_wait: bool) -> tuple[str, ...]:
-    rules = [each.told.rule for each in matters if each.can_wait is can_wait]
-    also = [one.rule for each in matters for one in (each.told, *each.also)]
-    return tuple(dict.fromkeys(plain_alarm(rule, beside=also, filmed=filmed.get(rule, "")) for rule in rules))
-
-
-def plain_alarm(rule: str, *, beside: Collection[str] = (), filmed: str = "") -> str:
-    """Return what a rule that is met means, in plain words; a general line where it has none of its own.
-
-    ``beside`` are the other rules told on the page: what one of them asks for is not asked for again.
-    ``filmed`` is what `films_state` says of the knee: films that were taken are not asked for.
-    """
-    words = packaged_table("report/plain_alarms.toml")
-    told = str(words["rule"].get(rule, words["other"]))
-    for each in words["beside"]:
-        if each["rule"] == rule and not set(beside).isdisjoint(each["of"]):
-            told = str(each["words"])
-            break
-    if filmed:
-        for each in words["filmed"]:
-            told = told.replace(each["asks"], each[filmed])
-    return told
 
 
 def _found(readings: Readings, side: Side, usual: Collection[str]) -> Iterator[str]:
