@@ -215,7 +215,7 @@ def test_marks_wait_for_their_own_examiner(ward: Ward, browser: Browser, devices
     second.goto("/mark/")
     until(second, lambda: "wait" in second.locator("#waiting").inner_text())
     enter(second, POSTS["E-0-s00"])
-    until(second, lambda: "by another examiner wait here" in told(second))
+    until(second, lambda: "by another examiner wait" in told(second))
     assert second.evaluate(KEPT).count(["visits", "/mark/sheets/"]) <= 1
     enter(second, POSTS["E-1-s00"])
     until(second, lambda: state(second, "C003")["marks"] == {"tell": 2})

@@ -80,7 +80,7 @@ const KEPT = { saved: () => "Saved", sending: () => "Saving …", waiting: (n) =
 
 function kept(kind, waiting, more) {
   const words = [...(tookBack ? [tookBack] : []), KEPT[kind](waiting)];
-  for (const other of more.others) words.push(`${other.number} by ${other.author} wait until ${other.author} logs in on this device`);
+  for (const other of more.others) words.push(`${other.number} by ${other.author} ${other.number === 1 ? "waits" : "wait"} until ${other.author} logs in on this device`);
   if (!more.durable) words.push("This browser keeps nothing: do not close the page before it says Saved");
   at("kept").textContent = words.join(". ");
   at("kept").dataset.kind = kind;
@@ -206,9 +206,6 @@ addEventListener("concluded", ({ detail }) => {
   if (JSON.stringify([...desk.judged]) !== known) render();
   for (const name of ["label", "particulars"]) at(name).textContent = detail[name] ?? at(name).textContent; // they may have been corrected
 });
-at("positions").append(...positions.map((each) => each.element));
-at("position-history").after(images.element);
-at("reading").remove();
 // Words say themselves only when their field is left, and a tablet that is put away tells nothing more. A number that is
 // half typed says something else, and waits.
 function leave() {
@@ -218,6 +215,9 @@ function leave() {
 addEventListener("pagehide", leave); // before the outbox leaves
 document.addEventListener("visibilitychange", () => { if (document.hidden) leave(); });
 outbox = await openOutbox({ visit, author, device, address: addresses.operations, added: (each) => sheet.apply(each), answered, state: kept });
+at("positions").append(...positions.map((each) => each.element)); // with what waits on this device, so that nothing moves any more
+at("position-history").after(images.element);
+at("reading").remove();
 sheet.replace(state, outbox.above(state.version));
 listen({ form: at("say"), place: at("proposed"), address: addresses.dictation, write });
 showHidden();

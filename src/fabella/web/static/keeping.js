@@ -3,6 +3,7 @@
 
 import { csrfToken, openHere, sendWaiting, tellOthers } from "./outbox_sending.js";
 import { isBy, openStore } from "./outbox_store.js";
+import { tellOnce } from "./tells.js";
 
 const AGAIN = 30000; // milliseconds
 const SOON = 10000;
@@ -130,9 +131,7 @@ function once(words) {
     if (localStorage.getItem(SAID)) return;
     localStorage.setItem(SAID, "yes");
   } catch { /* then it is said on every page */ }
-  const said = document.getElementById("kept-nothing");
-  said.textContent = words;
-  said.hidden = false;
+  tellOnce(document.getElementById("kept-nothing"), words);
 }
 
 const loaded = new Promise((done) => (document.readyState === "complete" ? done() : addEventListener("load", done)));

@@ -7,6 +7,7 @@ import { list, place } from "./mark_list.js";
 import { openQueue } from "./mark_queue.js";
 import { MarkSheet } from "./mark_sheet.js";
 import { gaps, isExcused, standing, taking } from "./mark_state.js";
+import { tellOnce } from "./tells.js";
 
 const ASK = 20000; // milliseconds between looks at the server
 const at = (id) => document.getElementById(id);
@@ -90,7 +91,7 @@ const KEPT = {
 
 function kept(kind, waiting, { durable, others, message }) {
   const words = [KEPT[kind](waiting) + (kind === "failing" && message ? `: ${message}` : "")];
-  if (others) words.push(`${others} by another examiner wait here for their code`);
+  if (others) words.push(`${others} by another examiner ${others === 1 ? "waits" : "wait"} here for their code`);
   if (!durable) words.push("This browser keeps nothing: do not close the page before it says Saved");
   const line = words.join(". ");
   if (at("kept").dataset.said !== line) { // whoever reads it is left in peace
@@ -166,8 +167,7 @@ function next() {
 
 at("hand-row").append(h("span", { id: "far" }), h("button", { type: "button", id: "undo", text: "Undo", onclick: undo }));
 if (!navigator.serviceWorker) {
-  at("not-offline").textContent = "This address is not encrypted, so the browser cannot open this page without a connection: do not close it. What you mark is kept on this device all the same until it is sent.";
-  at("not-offline").hidden = false;
+  tellOnce(at("not-offline"), "This address is not encrypted, so the browser cannot open this page without a connection: do not close it. What you mark is kept on this device all the same until it is sent.");
 }
 addEventListener("pagehide", () => open?.view.flush()); // before the queue leaves
 document.addEventListener("visibilitychange", () => { if (document.hidden) open?.view.flush(); else watchOver(); }); // a tablet that is put away tells nothing more
