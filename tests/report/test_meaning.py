@@ -4,7 +4,8 @@ import pytest
 
 from fabella.anatomy import Side
 from fabella.infer import ANY_LEVEL
-from fabella.report import build_summary, summary_document
+from fabella.report import as_text, build_summary, summary_document
+from fabella.report.document import Points
 from fabella.report.plain_alarms import plain_alarm
 from fabella.workup import Alarm, AlarmVerdict, KneeConclusion, Urgency, run_workup
 from tests.flags.build import Found, exam
@@ -225,3 +226,17 @@ def test_a_hot_knee_that_may_be_infected_is_not_told_to_wait_two_days() -> None:
     for rule in ("septic_joint_adult", "septic_joint_child", "prosthetic_joint_infection"):
         assert "two days" not in plain_alarm("hot_knee_that_lasts", beside=[rule])
     assert "two days" in plain_alarm("hot_knee_that_lasts")
+
+
+def test_how_many_in_ten_stands_in_one_line() -> None:
+    """No line of the page begins with "10)", and the text that is read aloud has plain spaces."""
+    page = summary_document(build_summary(made_up.twisted_knee(), written_on=WRITTEN_ON), drawn=False)
+    (meant,) = (
+        block
+        for section in page.sections
+        for block in section.blocks
+        if isinstance(block, Points) and block.id == "may-mean"
+    )
+    assert any("in\N{NO-BREAK SPACE}10)" in each for each in meant.texts)
+    assert not any("in 10" in each for each in meant.texts)
+    assert " in 10)" in " ".join(as_text(page).split())

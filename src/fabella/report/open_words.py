@@ -25,7 +25,7 @@ def settled_first(unsettled: Sequence[Urgent]) -> Section:
         Paragraph(
             id=f"unsettled-{each.rule}-{each.where.partition(' ')[0].lower() or 'person'}",
             label=each.place,
-            text=f"{sentence(each.name)} {sentence(_questions(each))}",
+            text=f"{sentence(each.name)} {sentence(f'{_questions(each)}{_how_many_more(each)}')}",
             weighty=True,
         )
         for each in unsettled
@@ -45,11 +45,12 @@ def settled_later(unsettled: Sequence[Urgent], more: int) -> Iterator[Paragraph]
 
 
 def _questions(matter: Urgent) -> str:
-    """Return the first questions, and how many more there are; one more is told itself."""
-    asked = matter.because
-    few = len(asked) if len(asked) == _MOST_QUESTIONS + 1 else _MOST_QUESTIONS
-    rest = len(asked) - few
-    return "; ".join([*asked[:few], *([f"and {rest} more"] if rest > 0 else [])])
+    return "; ".join(matter.because[:_MOST_QUESTIONS])
+
+
+def _how_many_more(matter: Urgent) -> str:
+    rest = len(matter.because) - _MOST_QUESTIONS
+    return f"; and {rest} more" if rest > 0 else ""
 
 
 def _where(matter: Urgent) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable
 
 from fabella.anatomy import Side
@@ -11,7 +12,7 @@ from fabella.report.for_parents import voice
 from fabella.report.plain_changes import PlainChanges
 from fabella.report.plate import build_plain_plate, render_plate
 from fabella.report.summary import SummaryContext
-from fabella.report.wording import sentence, written_date
+from fabella.report.wording import NO_BREAK, sentence, written_date
 
 FACING = "Your knees, as we see them when we face you."
 MARKED = f"{FACING} The marks show where we found something."
@@ -32,7 +33,9 @@ def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document
         Section(id="found", heading="What we found", blocks=tuple(findings)),
         *_since(summary.since, say),
         Section(
-            id="may", heading="What it may mean", blocks=(Points(id="may-mean", texts=summary.may_mean),)
+            id="may",
+            heading="What it may mean",
+            blocks=(Points(id="may-mean", texts=tuple(map(_unparted, summary.may_mean))),),
         ),
         Section(id="comes", heading="What happens next", blocks=_told("comes-next", summary.comes_next)),
         Section(
@@ -86,6 +89,11 @@ def _told(name: str, texts: tuple[str, ...]) -> tuple[Paragraph, ...]:
 def _checks(summary: SummaryContext) -> tuple[Paragraph, ...]:
     text = summary.checked_first
     return (Paragraph(id="checks-first", text=text, weighty=True),) if text else ()
+
+
+def _unparted(text: str) -> str:
+    """Return a text whose "(about 6 in 10)" stands in one line."""
+    return re.sub(r"\([^()]* in 10\)", lambda said: said[0].replace(" ", NO_BREAK), text)
 
 
 def _urgent(texts: tuple[str, ...]) -> tuple[Paragraph, ...]:
