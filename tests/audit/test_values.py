@@ -387,7 +387,10 @@ def test_what_is_not_understood_is_said(sign: str, value: str) -> None:
         ("tenderness_anterior", "positive", "tibial tubercle", set()),
         ("palpable_mass", "positive", "single, just below the patella", {"prepatellar_swelling"}),
         ("palpable_mass", "positive", "beside the patellar tendon", set()),
-        ("palpable_mass", "positive", "moves under the patella when bent", set()),
+        ("palpable_mass", "positive", "moves under the patella when bent", {"loose_body_felt"}),
+        ("palpable_mass", "hard", "slips from the front to the outer side on straightening", {"loose_body_felt"}),
+        ("palpable_mass", "positive", "does not move under the patella", set()),
+        ("palpable_mass", "5 x 4 cm", "smooth, firm, moves sideways", set()),
     ],
 )
 def test_a_note_adds_what_it_plainly_says(sign: str, value: str, note: str, added: set[str]) -> None:
@@ -428,11 +431,9 @@ def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str
 @pytest.mark.parametrize(
     ("sign", "value", "note"),
     [
-        ("open_wound", "abrasion", "below the knee"),
         ("wound", "healing, dry", ""),
         ("erythema_medial_thigh", "slight", ""),
         ("pain", "none", ""),
-        ("skin", "grazed, scratches", ""),
         ("skin", "shiny", ""),
         ("ecchymosis", "positive", "crescent below the ankle"),
         ("lcl_palpable_cord", "negative", "not felt in the figure-of-four position"),
@@ -449,7 +450,7 @@ def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str
     ],
 )
 def test_what_the_protocol_has_no_place_for_is_set_aside(sign: str, value: str, note: str) -> None:
-    """A graze is no open wound, and a bruise at the ankle none of the knee: it is said, not recorded."""
+    """A wound that heals is no open wound, a bruise at the ankle none of the knee: said, not recorded."""
     outcome = read(sign, value, note)
     assert (outcome.drafts, outcome.unread) == ((), "")
     assert outcome.aside
@@ -520,3 +521,18 @@ def test_every_level_of_the_protocol_is_read_back() -> None:
             if [(reading.state, reading.level) for reading in own] != [expected]:
                 wrong.append((sign.id, level.id, own))
     assert wrong == []
+
+
+@pytest.mark.parametrize(
+    ("sign", "value", "note"),
+    [
+        ("open_wound", "abrasion", "below the knee"),
+        ("open_wound", "abrasion", "3 x 3 cm over the lower pole"),
+        ("skin", "grazed, scratches", ""),
+        ("abrasion", "positive", ""),
+    ],
+)
+def test_a_graze_is_no_open_wound(sign: str, value: str, note: str) -> None:
+    """It lets germs in and does not go through: another sign, which opens no joint."""
+    drafts = read(sign, value, note).drafts
+    assert [(draft.sign, draft.reading.state) for draft in drafts] == [("graze", "abnormal")]

@@ -26,6 +26,7 @@ WITHOUT_DISPLAY = {
     "8867-4": "Heart rate",
     "9279-1": "Respiratory rate",
     "8480-6": "Systolic blood pressure",
+    "2708-6": "Oxygen saturation in Arterial blood",
 }
 """The value set of vital signs lists codes alone; these are the names that LOINC gives them."""
 

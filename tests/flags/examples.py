@@ -378,6 +378,11 @@ EXAMPLES: dict[str, Triple] = {
         exam(imaged={FILM: ("distal_femoral_fracture",)}, age=2, days=1, mechanism=FALL),
         exam(imaged={FILM: ("distal_femoral_fracture",)}, age=2, days=1),
     ),
+    "sickle_cell_bone_pain": (
+        exam({"bony_tenderness": True}, said={"sickle_cell": True}, age=9, days=2, mechanism=NONE),
+        exam({"bony_tenderness": True}, said={"sickle_cell": False}, age=9, days=2, mechanism=NONE),
+        exam(said={"sickle_cell": True}, age=9, days=2, mechanism=NONE),
+    ),
     "growth_plate": (
         exam(
             {"valgus_stress_30": True, "tenderness_medial_femoral_condyle": True},

@@ -50,6 +50,7 @@ _VITAL_SIGNS = (
     "heart_rate",
     "respiratory_rate",
     "systolic_pressure",
+    "oxygen_saturation",
 )
 _UNCERTAINTY = "http://hl7.org/fhir/StructureDefinition/iso21090-uncertainty"
 _ABSENT = "http://hl7.org/fhir/StructureDefinition/data-absent-reason"

@@ -1,11 +1,11 @@
-"""Infection of the bone, of a child and of an adult."""
+"""Infection of the bone, of a child and of an adult, and its like in sickle cell disease."""
 
 from fabella.flags.infection import more_than_injury, septic_joint_adult
 from fabella.flags.knee import Knee
 from fabella.flags.logic import all_of, any_of, hint, negate
-from fabella.flags.picture import feverish, tender_bone
+from fabella.flags.picture import feverish, hot, swollen, tender_bone
 from fabella.flags.reading import Reading
-from fabella.flags.story import child, operated_lately
+from fabella.flags.story import FRESH_DAYS, child, injured_within, operated_lately, within_days
 
 GROWN_YEARS = 18
 
@@ -51,4 +51,25 @@ def osteomyelitis_adult(knee: Knee) -> Reading:
             more_than_injury(knee),
         ),
         excluded=knee.replaced is True or operated_lately(knee) or knee.reading(septic_joint_adult).rings,
+    )
+
+
+def sickle_cell_bone_pain(knee: Knee) -> Reading:
+    """Pain of days, or a fever, in sickle cell disease: an infarct of bone, or its infection."""
+    at_rest = any_of(knee.said("night_pain"), knee.said("rest_pain"))
+    criteria = {
+        "sickle_cell": knee.said("sickle_cell"),
+        "fresh_or_ill": any_of(within_days(knee, FRESH_DAYS), feverish(knee)),
+        "bone_or_joint": any_of(
+            tender_bone(knee), swollen(knee), hot(knee), at_rest, knee.has("unable_to_weight_bear")
+        ),
+    }
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=all_of(
+            knee.complained_of,
+            hint(criteria["sickle_cell"]),
+            injured_within(knee, FRESH_DAYS) is not True,
+        ),
     )

@@ -62,6 +62,7 @@ DECISIONS: dict[str, Decision] = {
         imaged.bone_infection_shown,
         bones.osteomyelitis_child,
         bones.osteomyelitis_adult,
+        bones.sickle_cell_bone_pain,
         skin.skin_infection_with_fever,
         infection.hot_knee_that_lasts,
         veins.embolism,

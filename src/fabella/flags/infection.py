@@ -174,7 +174,8 @@ def _at_risk(knee: Knee) -> Truth:
     )
     inflamed = any_of(hot(knee), restricted(knee))  # many take steroids; a joint that is quiet is not asked
     steroids = all_of(knee.said("steroid_or_quinolone"), inflamed)
-    more = (knee.said("injects_drugs"), steroids, knee.has("open_wound"))
+    broken = any_of(knee.has("open_wound"), knee.has("graze"))
+    more = (*map(knee.said, ("injects_drugs", "sickle_cell")), steroids, broken)
     return any_of(*map(knee.said, risks), *map(hint, more))
 
 

@@ -1,9 +1,10 @@
 """Sepsis from an infection at the knee: breathing, pulse, pressure, skin and mind, by age."""
 
 from fabella.flags import bones, imaged, infection, operated, skin
+from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint
-from fabella.flags.picture import feverish
+from fabella.flags.picture import FEVER_C, feverish
 from fabella.flags.reading import Reading
 
 # High risk by NICE NG51 of 2016, carried into NG253 and NG254: under so many years, so many a minute.
@@ -12,6 +13,8 @@ BEATS = ((1, 160), (3, 150), (5, 140), (6, 130), (8, 120), (12, 115), (130, 131)
 LOW_MMHG = 90.0  # that much or less
 SLOW_BEATS = 60  # fewer, under 12 years
 PRESSURE_YEARS = 12  # younger, and pressure is no criterion
+SATURATION = 92.0  # percent: 91 or less scores most in NEWS2 (2017), from memory
+SATURATION_CHILD = 90.0  # percent: NICE NG51 under 12 years, from memory
 
 _INFECTED = (
     infection.septic_joint_adult,
@@ -32,7 +35,9 @@ def sepsis(knee: Knee) -> Reading:
         "breathing": _at_least(knee, "respiratory_rate", BREATHS),
         "pulse": _pulse(knee),
         "pressure": _pressure(knee),
+        "saturation": _saturation(knee),
         "skin": knee.has("mottled_skin"),
+        "bleeding": _bleeds_into_the_skin(knee),
         "mind": knee.said("intoxicated_or_reduced_consciousness"),
     }
     bad, ill = any_of(*signs.values()), feverish(knee)
@@ -68,6 +73,25 @@ def _pulse(knee: Knee) -> Truth:
     slow = given(beats, lambda rate: rate < SLOW_BEATS)
     young = given(age, lambda years: years < PRESSURE_YEARS)
     return any_of(_at_least(knee, "heart_rate", BEATS), all_of(young, slow))
+
+
+def _saturation(knee: Knee) -> Truth:
+    """Say whether oxygen is low in air; of unknown age only what is low at every age."""
+    grown = given(knee.age_years, lambda years: years >= PRESSURE_YEARS)
+    at = knee.measure("oxygen_saturation")
+    low = given(at, lambda percent: percent < SATURATION)
+    return any_of(given(at, lambda percent: percent < SATURATION_CHILD), all_of(grown, low))
+
+
+def _bleeds_into_the_skin(knee: Knee) -> Truth:
+    """Say whether somebody with a fever has bruises or pinpoint bleeding that nothing known explains.
+
+    An anticoagulant and a bleeding disorder explain bruises, so that they are then unknown.
+    """
+    measured = given(knee.measure("body_temperature"), lambda celsius: celsius >= FEVER_C)
+    hot = any_of(knee.said("fever"), measured)
+    thin = any_of(knee.said("anticoagulant"), knee.said("bleeding_disorder"))
+    return all_of(hot, unless(thin, knee.has("bruises_elsewhere")))
 
 
 def _pressure(knee: Knee) -> Truth:

@@ -16,7 +16,8 @@ def septic_bursitis(knee: Knee) -> Reading:
         "warm": knee.has("warmth"),
         "fever_or_unwell": feverish(knee),
         "broken_skin": any_of(
-            knee.has("open_wound"), knee.said("penetrating_injury"), knee.said("skin_infection")
+            *map(knee.has, ("open_wound", "graze")),
+            *map(knee.said, ("penetrating_injury", "skin_infection")),
         ),
         "low_resistance": any_of(knee.said("diabetes"), knee.said("immunosuppressed")),
     }

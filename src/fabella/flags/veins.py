@@ -7,6 +7,9 @@ from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, injured_within, within_days
 from fabella.flags.wells import LIKELY_POINTS_2003, VeinFacts, calf_larger, items, points_2003
 
+_UNSCORED = ("pregnancy", "clot_risk")
+"""Risks that give no point, and count once told."""
+
 
 def dvt_2003(knee: Knee) -> Reading:
     """Likely at 2 points; below, only a D-dimer excludes it, so the rule stays open."""
@@ -38,7 +41,7 @@ def dvt_suspected(knee: Knee) -> Reading:
         "swelling": any_of(facts.whole_leg_swollen, _thicker(knee, facts)),
         "pitting_oedema": False if beyond else _new(knee, "pitting_oedema"),
         "superficial_veins": facts.superficial_veins,
-        "risk": _risk(facts),
+        "risk": any_of(_scored_risk(facts), knee.said("clot_risk")),
     }
     *signs, risk = criteria.values()
     alone = knee.across.has("whole_leg_swollen") is not True
@@ -145,12 +148,12 @@ def _strained(knee: Knee, facts: VeinFacts) -> Truth:
     sore = any_of(facts.deep_vein_tenderness, knee.said("calf_pain"))
     swollen = _swollen(knee, facts)
     hurt = any_of(injured_within(knee, FRESH_DAYS), popped)
-    no_risk = negate(any_of(knee.said("pregnancy") is True, _risk(facts)))
+    no_risk = negate(any_of(*(knee.said(each) is True for each in _UNSCORED), _scored_risk(facts)))
     return all_of(hurt, sore, not swollen, not facts.superficial_veins, no_risk)
 
 
-def _risk(facts: VeinFacts) -> Truth:
-    """Say whether the patient clots easily, by an item of the score or by another that gives no point."""
+def _scored_risk(facts: VeinFacts) -> Truth:
+    """Say whether the patient clots easily by an item of the score."""
     each = items(facts)
     scored = (each[risk] for risk in ("active_cancer", "immobilised", "bed_rest_or_surgery", "previous_dvt"))
     return True if facts.immobilised else any_of(*scored)
