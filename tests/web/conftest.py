@@ -8,8 +8,8 @@ import pytest
 from django.test import Client
 
 from fabella.store.databases import databases
-from fabella.web import concluding
-from fabella.web.concluding import conclude_elsewhere
+from fabella.web import elsewhere
+from fabella.web.elsewhere import compute_elsewhere
 from fabella.web.workers import Workers
 from tests.database import cluster, fresh_sqlite, keep_files, using
 from tests.made_once import made_once
@@ -27,10 +27,10 @@ def client() -> Iterator[Client]:
 def workers() -> Iterator[Workers]:
     """One other process that concludes."""
     made = Workers(1)
-    conclude_elsewhere(made)
+    compute_elsewhere(made)
     yield made
-    concluding._workers.clear()
-    concluding._forget()
+    elsewhere._workers.clear()
+    elsewhere._forget()
     made.end()
 
 

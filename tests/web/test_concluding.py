@@ -23,15 +23,10 @@ from fabella.record import Examination, Finding, Origin, State, write_examinatio
 from fabella.report.answer import conclusion_tree
 from fabella.report.cannot_wait import Urgent
 from fabella.store.clinic.concluded import concluded_from, concluded_tree
-from fabella.web import concluding
+from fabella.web import concluding, elsewhere
 from fabella.web.api.conclusion import live_tree
-from fabella.web.concluding import (
-    computed,
-    live,
-    soon_computed,
-    when_computed,
-    workup_of,
-)
+from fabella.web.concluding import live, workup_of
+from fabella.web.elsewhere import computed, soon_computed, when_computed
 from fabella.web.hands.working_up import Signed, work_up
 from fabella.web.workers import Workers
 from fabella.workup import ANY_LEVEL, Workup
@@ -44,10 +39,10 @@ EXAMINATION = Examination(id="one", origin=Origin.INVENTED, findings=(LAX,))
 @pytest.mark.usefixtures("workers")
 def test_it_makes_no_difference_where_it_is_concluded() -> None:
     """Another process comes to the very same conclusion, plate included, and computes each state once."""
-    elsewhere = live(EXAMINATION)
-    assert live(replace(EXAMINATION)) is elsewhere
-    concluding._workers.clear()
-    assert live(EXAMINATION) == elsewhere
+    there = live(EXAMINATION)
+    assert live(replace(EXAMINATION)) is there
+    elsewhere._workers.clear()
+    assert live(EXAMINATION) == there
 
 
 def test_a_killed_process_costs_no_conclusion(workers: Workers) -> None:
@@ -158,7 +153,7 @@ def _slowly(number: int) -> int:
 def test_what_takes_longer_than_a_moment_is_asked_for_again(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nobody looks at an empty page for longer than a moment; what was begun goes on and is there later."""
     live(EXAMINATION)  # the other process is there
-    monkeypatch.setattr(concluding, "MOMENT_S", 0.05)
+    monkeypatch.setattr(elsewhere, "MOMENT_S", 0.05)
     assert soon_computed(_slowly, 5) is None
     wait_until(lambda: soon_computed(_slowly, 5) == 5)
     assert soon_computed(_slowly, 5) == 5
@@ -214,7 +209,7 @@ def test_signed_visits_are_worked_up_in_another_process() -> None:
     (made,) = when_computed(work_up, (signed,)) or ()
     assert made.conclusion is not None
     assert made.conclusion.knee(Side.RIGHT).any_level()[0].lesion == "acl_tear"
-    assert concluding._ended == []
+    assert elsewhere._ended == []
 
 
 def test_one_rule_stays_open_and_two_stay_open() -> None:
@@ -260,7 +255,7 @@ class _Large:
 def test_of_what_is_large_little_is_remembered(is_elsewhere: bool) -> None:
     """An exam that is looked at while it is marked is megabytes, and another one after each mark."""
     if not is_elsewhere:
-        concluding._workers.clear()
+        elsewhere._workers.clear()
     asked = [_Large(edition) for edition in range(40)]
     left = [ref(each) for each in asked]
     assert [computed(_edition, each) for each in asked] == list(range(40))

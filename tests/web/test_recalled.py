@@ -8,7 +8,7 @@ import pytest
 
 from fabella.follow import lightened
 from fabella.web import recalled
-from fabella.web.concluding import in_turn
+from fabella.web.elsewhere import in_turn
 from fabella.web.recalled import followed, weigh_both
 from fabella.web.workers import Workers
 from tests.follow.test_undone import firm, torn

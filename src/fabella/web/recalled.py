@@ -8,7 +8,8 @@ from dataclasses import replace
 from fabella.follow import lightened, tells_lasting
 from fabella.record import Examination
 from fabella.report.undone_words import UndoneWords, no_longer_told
-from fabella.web.concluding import all_computed, computed, in_turn, workup_in_place
+from fabella.web.concluding import workup_in_place
+from fabella.web.elsewhere import all_computed, computed, in_turn
 from fabella.workup import Workup, run_workup
 
 

@@ -12,7 +12,7 @@ from whitenoise import WhiteNoise
 from fabella.errors import UsageError
 from fabella.store.accounts.keeping import has_accounts
 from fabella.store.preparing import let_go, prepare_databases
-from fabella.web.concluding import conclude_elsewhere
+from fabella.web.elsewhere import compute_elsewhere
 from fabella.web.fair import FairWorker
 from fabella.web.noting import keep_log
 from fabella.web.options import Options
@@ -108,7 +108,7 @@ class _Server(BaseApplication):
 
     def _begin(self) -> None:
         """Let other processes conclude, and work out what the first to come would wait for."""
-        conclude_elsewhere(self._workers)
+        compute_elsewhere(self._workers)
         warm_later()
 
     def _address(self, server: Any) -> str:

@@ -17,7 +17,7 @@ from fabella.papers.words import OUTCOMES, RULES, beside
 from fabella.web.analysing.frozen import decision_tree, read_decision
 from fabella.web.analysing.told_pages import Printed, ToldPage, printed, told_of_tree
 from fabella.web.analysing.worked import Asked, Decided, follows_again, told, told_all
-from fabella.web.concluding import computed
+from fabella.web.elsewhere import computed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

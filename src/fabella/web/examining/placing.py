@@ -12,7 +12,7 @@ from threading import Lock
 
 from fabella.errors import InputError, Problem
 from fabella.exam import Day, Timetable, make_timetable
-from fabella.web.concluding import is_elsewhere
+from fabella.web.elsewhere import is_elsewhere
 from fabella.web.workers import Workers
 
 

@@ -9,7 +9,7 @@ from fabella.evidence.knowledge import load_knowledge
 from fabella.hands import Confirmation, OwnHands, audit
 from fabella.store.clinic.own_visits import OwnVisit
 from fabella.store.remembered import Remembered
-from fabella.web.concluding import computed, when_computed
+from fabella.web.elsewhere import computed, when_computed
 from fabella.web.hands.working_up import Signed, work_up
 from fabella.workup import Workup
 

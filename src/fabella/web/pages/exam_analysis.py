@@ -15,8 +15,8 @@ from fabella.web.analysing.allotment import allotment_of, keep_allotment
 from fabella.web.analysing.freezing import freeze
 from fabella.web.analysing.frozen import FrozenExam
 from fabella.web.analysing.worked import Asked, board_file, board_of, station_file
-from fabella.web.concluding import computed, when_computed
 from fabella.web.door import SENDING, enter
+from fabella.web.elsewhere import computed, when_computed
 from fabella.web.examining.drafting import draft_of
 from fabella.web.files import sent_file
 from fabella.web.templating import render, said, url

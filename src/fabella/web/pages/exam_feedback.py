@@ -13,8 +13,8 @@ from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.results import results_of
 from fabella.web.analysing.decided import other_words, parts_of
 from fabella.web.analysing.told_pages import Printed, printed
-from fabella.web.concluding import computed, when_computed
 from fabella.web.door import SENDING, enter
+from fabella.web.elsewhere import computed, when_computed
 from fabella.web.examining.drafting import draft_of
 from fabella.web.files import archive_of, sent_file
 from fabella.web.templating import render, said

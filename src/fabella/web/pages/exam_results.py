@@ -23,8 +23,8 @@ from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.weights import weights_of
 from fabella.web.analysing.worked import decision_text
-from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
+from fabella.web.elsewhere import computed
 from fabella.web.examining.drafting import draft_of
 from fabella.web.examining.stages import disputed_sheets
 from fabella.web.files import archive_of, sent_file

@@ -11,8 +11,8 @@ from fabella.store.school.learner import Learner
 from fabella.store.school.practising import keep_lesson, lessons_before, run_of
 from fabella.store.school.remembering import keep_facts
 from fabella.teach.wording import door_words
-from fabella.web.concluding import soon_computed
 from fabella.web.door import SENDING, enter_learning
+from fabella.web.elsewhere import soon_computed
 from fabella.web.practice.home import Home, home_of, owner_of
 from fabella.web.practice.lines import Line, lines_of
 from fabella.web.practice.playing import played

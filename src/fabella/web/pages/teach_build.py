@@ -13,8 +13,8 @@ from fabella.errors import InputError, Problems
 from fabella.store import Role
 from fabella.store.school.sets import KeptSet, add_patient, make_set_with, sets_of
 from fabella.teach import Recipe, load_curricula, read_recipe, write_recipe
-from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
+from fabella.web.elsewhere import computed
 from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.teaching.difficulty import difficulty_words, minutes_in
 from fabella.web.teaching.judging import difficulty_when_ready

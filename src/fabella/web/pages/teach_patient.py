@@ -11,8 +11,8 @@ from fabella.store import Role
 from fabella.store.school.sets import patient_of, set_of
 from fabella.teach import Cards
 from fabella.teach.wording import CAUTION
-from fabella.web.concluding import computed
 from fabella.web.door import enter
+from fabella.web.elsewhere import computed
 from fabella.web.teaching.difficulty import difficulty_words, minutes_in
 from fabella.web.teaching.judging import difficulties_when_ready
 from fabella.web.teaching.preview import Preview, preview_of

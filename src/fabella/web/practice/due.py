@@ -8,7 +8,7 @@ from fabella.record import Setting
 from fabella.store.school.learner import Learner
 from fabella.store.school.remembering import past_runs
 from fabella.teach import Recipe, Scheduled, due_on, schedule
-from fabella.web.concluding import computed
+from fabella.web.elsewhere import computed
 from fabella.web.practice.wished import Wish, recipe_due
 from fabella.web.visitor import Request
 

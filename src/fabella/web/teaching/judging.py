@@ -9,7 +9,7 @@ from fabella.evidence import load_edition
 from fabella.store import Actor
 from fabella.store.school.sets import KeptPatient, difficulties, keep_difficulty
 from fabella.teach import Difficulty, Recipe
-from fabella.web.concluding import when_computed
+from fabella.web.elsewhere import when_computed
 from fabella.web.teaching.difficulty import Asked, difficulty_of
 
 
