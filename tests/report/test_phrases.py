@@ -1,3 +1,5 @@
+import re
+
 import pytest
 
 from fabella.flags import load_rules
@@ -115,3 +117,17 @@ def test_a_sign_that_is_told_without_its_grade_says_its_result(sign: str, there:
     """As what spoke for or against in own hands: nobody is told a test without what came of it."""
     assert bare_reason(PROTOCOL.sign(sign), abnormal=True) == there
     assert bare_reason(PROTOCOL.sign(sign), abnormal=False) == gone
+
+
+def test_what_was_not_there_is_named_in_the_singular() -> None:
+    """Every noun stands behind "there was no", so that none is "tophi" or "veins"."""
+    nouns = [
+        *(noun for group in load_phrases().groups for noun in group.no.values()),
+        *load_phrases().person.values(),
+    ]
+    heads = [
+        re.split(r" (?:of|in|at|on|to|than|for|after|along|with|under|over|beyond) |,", each)[0]
+        for each in nouns
+    ]
+    plural = [each for each in heads if re.search(r"(?:[^suia]s|i)$", each)]
+    assert plural == []

@@ -26,7 +26,6 @@ def settled_first(unsettled: Sequence[Urgent]) -> Section:
             id=f"unsettled-{each.rule}-{each.where.partition(' ')[0].lower() or 'person'}",
             label=each.place,
             text=f"{sentence(each.name)} {sentence(f'{_questions(each)}{_how_many_more(each)}')}",
-            weighty=True,
         )
         for each in unsettled
         if each.when == NOW
