@@ -1,5 +1,7 @@
 """An action whose time has passed is worded for now."""
 
+from dataclasses import replace
+
 import pytest
 
 from fabella.errors import InputError
@@ -8,8 +10,8 @@ from fabella.flags.knee import Knee
 from fabella.flags.rule import Rule
 from fabella.flags.rules import read_rules
 from fabella.flags.timing import action_now
-from fabella.record import Acuity, Examination, Mechanism, ProcedureName
-from tests.flags.build import PROTOCOL, RIGHT, exam
+from fabella.record import Acuity, Answer, Examination, Mechanism, ProcedureName, Sex
+from tests.flags.build import PROTOCOL, RIGHT, Found, exam
 
 EARLY, LATE = "Repair is best within 72 hours", "late repair or reconstruction"
 TOTAL = ProcedureName.TOTAL_KNEE_REPLACEMENT
@@ -129,3 +131,43 @@ def test_a_passage_for_the_young_that_the_action_lacks_is_refused() -> None:
     ):
         with pytest.raises(InputError, match="is no passage of the action with an age"):
             read_rules(ONE_RULE.replace("decides = []", f"decides = []\nof_the_young = [{wrong}]"))
+
+
+def of_a_woman(age: float, sex: Sex | None, *, pregnant: bool | None, rule: str) -> str:
+    """What a rule asks for of a hip that hurts in training, or of a knee that cannot carry after a fall."""
+    said: dict[str, Answer] = {"training_increase": True}
+    if pregnant is not None:
+        said["pregnancy"] = pregnant
+    found: dict[str, Found] = {
+        "hip_rotation_pain": True, "unable_to_weight_bear": True, "tenderness_medial_tibial_plateau": True,
+    }  # fmt: skip
+    examined = exam(found, age=age, days=1, mechanism=Mechanism.FALL_ON_KNEE, said=said)
+    return told(replace(examined, patient=replace(examined.patient, sex=sex)), rule).action
+
+
+@pytest.mark.parametrize(
+    ("age", "sex", "pregnant", "words"),
+    [
+        (27, Sex.FEMALE, True, "MRI of the hip in place of its films"),
+        (27, None, True, "MRI of the hip in place of its films"),
+        (27, Sex.FEMALE, None, "Ask about pregnancy before the hip is filmed"),
+        (27, Sex.FEMALE, False, ""),
+        (27, None, None, ""),
+        (27, Sex.MALE, None, ""),
+        (56, Sex.FEMALE, None, ""),
+    ],
+)
+def test_a_hip_is_not_filmed_before_pregnancy_was_asked_about(
+    age: float, sex: Sex | None, pregnant: bool | None, words: str
+) -> None:
+    """Common practice of X-ray departments from 12 to 55; MRI shows a break of the hip without rays."""
+    action = of_a_woman(age, sex, pregnant=pregnant, rule="adult_hip")
+    assert words in action
+    assert ("regnan" in action) is bool(words)
+
+
+def test_a_knee_is_filmed_in_pregnancy_too() -> None:
+    """The child lies outside the beam: what is needed is not put off."""
+    rule = "tender_bone_not_weight_bearing"
+    assert "is not put off" in of_a_woman(27, Sex.FEMALE, pregnant=True, rule=rule)
+    assert "regnan" not in of_a_woman(27, Sex.FEMALE, pregnant=None, rule=rule)

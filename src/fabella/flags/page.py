@@ -24,6 +24,8 @@ knee been twisted yesterday is asked about. "Acute" without a number of days sta
 in an emergency department for the days of the fracture rules (judgement). A fresh injury lies within 14 days,
 a recent one within 6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not
 re-read; *common practice* and *judgement* have no paper behind them. Local protocols decide what is done.
+In pregnancy an action that asks for films says what rays mean at the knee and at the hip; before the hip of a
+woman of 12 to 55 is filmed it says to ask (common practice).
 
 Child safeguarding is always part of the examiner's task; of it these rules know no more than bruises that no
 knock explains, and a bone broken in a small child that nothing explains."""

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from fabella.flags.knee import Knee
 from fabella.flags.rule import Rule, Since, Window
 from fabella.flags.story import child, operated_within, within_days
-from fabella.record import ImageKind
+from fabella.record import ImageKind, Sex
 
 _IMAGES = {
     ImageKind.RADIOGRAPH: "radiographs",
@@ -15,6 +15,11 @@ _IMAGES = {
     ImageKind.CT_ANGIOGRAM: "CT angiogram",
     ImageKind.HIP_RADIOGRAPH: "radiographs of the hips",
 }
+
+
+_RAYS_AT_THE_KNEE = frozenset({ImageKind.RADIOGRAPH, ImageKind.CT})
+MAY_BE_PREGNANT_YEARS = (12, 55)
+"""Ages at which X-ray departments ask about pregnancy before the hips or the belly are filmed."""
 
 
 def action_now(rule: Rule, knee: Knee) -> str:
@@ -34,7 +39,24 @@ def action_now(rule: Rule, knee: Knee) -> str:
             action = action.replace(young.passage, "")
         elif is_young and young.whole:
             action = action.replace(young.whole, young.becomes)
-    return " ".join((action, *_there_already(rule, knee)))
+    return " ".join((action, *_of_pregnancy(rule, knee), *_there_already(rule, knee)))
+
+
+def _of_pregnancy(rule: Rule, knee: Knee) -> Iterator[str]:
+    """Yield what rays mean for a child that is carried, or may be: of a hip much, of a knee nothing."""
+    pregnant, hip = knee.said("pregnancy"), ImageKind.HIP_RADIOGRAPH in rule.orders
+    female = knee.examination.patient.sex is Sex.FEMALE
+    youngest, oldest = MAY_BE_PREGNANT_YEARS
+    may_be = female and knee.age_years is not None and youngest <= knee.age_years <= oldest
+    if hip and pregnant:
+        yield (
+            "Pregnant: MRI of the hip in place of its films, where it is to be had as soon; else the films, "
+            "with the radiologist."
+        )
+    elif hip and pregnant is None and may_be:
+        yield "Ask about pregnancy before the hip is filmed."
+    elif pregnant and not _RAYS_AT_THE_KNEE.isdisjoint(rule.orders):
+        yield "Pregnant: rays at the knee hardly reach the child; what is needed is not put off."
 
 
 def _there_already(rule: Rule, knee: Knee) -> Iterator[str]:
