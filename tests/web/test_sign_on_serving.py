@@ -1,7 +1,10 @@
 """The sign-on of a server as it is started: options, TLS, further names, and what may stand before it."""
 
 import re
+import socket
 import ssl
+import struct
+import sys
 from collections.abc import Iterator
 from contextlib import closing
 from html import unescape
@@ -216,3 +219,17 @@ def test_accounts_are_linked_by_the_command(tmp_path: Path) -> None:
 def serve(data: Path, *options: str) -> Left:
     """Make a server ready, or be told why it is not."""
     return call("serve", "--check", *data_of(data), *options)
+
+
+def test_who_hangs_up_at_once_leaves_no_connection_of_the_provider_open(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a browser gives up before the provider has looked at it fails no other test later."""
+    complaints: list[str] = []
+    monkeypatch.setattr(sys, "unraisablehook", lambda told: complaints.append(str(told.exc_value)))
+    with running_provider(tmp_path) as running:
+        for _ in range(100):
+            with socket.create_connection(("127.0.0.1", running.port)) as line:
+                line.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+        assert running.show(f"{running.issuer}/authorize?redirect_uri=/&state=1&nonce=1", "ann")
+    assert complaints == []
