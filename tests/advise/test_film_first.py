@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from fabella.advise import Advice, NextStep, OrderedBy, Precedes, worth_doing
-from fabella.anatomy import Side
-from fabella.record import Acuity, Examination
+from fabella.anatomy import Side, load_lesions
+from fabella.record import Acuity, Examination, Mechanism, Setting
+from fabella.report.plan_words import plan_words
 from fabella.workup import run_workup
 from tests.advise.cases import LEFT, RIGHT
 from tests.flags.build import exam
@@ -24,6 +25,24 @@ SORE = exam(
     age=13,
     acuity=Acuity.CHRONIC,
     complaint=(RIGHT,),
+)
+FULL = exam(
+    {
+        "effusion": "moderate",
+        "lachman": False,
+        "mcmurray": False,
+        "warmth": False,
+        "joint_line_tenderness_medial": False,
+        "joint_line_tenderness_lateral": False,
+    },
+    person={"other_joints_swollen": False},
+    said={"intermittent_swelling": True, "swelling_noticed": True, "morning_stiffness_min": 5.0}
+    | dict.fromkeys(("other_joints_painful", "fever", "locking", "previous_injury", "tick_exposure"), False),
+    age=27,
+    days=700,
+    acuity=Acuity.CHRONIC,
+    mechanism=Mechanism.INSIDIOUS,
+    setting=Setting.SPECIALIST_CLINIC,
 )
 
 
@@ -53,6 +72,20 @@ def test_films_that_nothing_else_asks_for_say_what_they_come_before() -> None:
     film, scan = images(SNAPPING, RIGHT)[:2]
     assert film.purpose == Precedes(scan.name)
     assert scan.id == "mri"
+
+
+def test_the_plan_names_what_its_films_are_taken_before() -> None:
+    """A knee full for two years without a cause is scanned for its synovium, though ultrasound is quicker."""
+    advice = run_workup(FULL).advice
+    assert advice is not None
+    assert [each.id for each in images(FULL, RIGHT)] == ["radiograph", "ultrasound", "mri"]
+    told = plan_words(advice, load_lesions()).images
+    assert [words.split(":")[0].split(" (")[0] for words in told] == [
+        "plain radiographs",
+        "ultrasound of the tendons and soft tissues",
+        "magnetic resonance imaging",
+    ]
+    assert "synovial proliferation" in told[-1]
 
 
 def test_a_knee_without_magnetic_resonance_imaging_needs_no_films_for_it() -> None:

@@ -199,8 +199,10 @@ def purpose(step: NextStep, lesions: Lesions) -> str:
 
 
 def _worth_a_word(images: Sequence[Sided]) -> Iterable[Sided]:
-    """Return every image that treatment rests on, and of the others as many as there is room for."""
-    return images[: max(_MOST_IMAGES, sum(each.step.purpose is not None for each in images))]
+    """Return all that treatment rests on, what films are taken before, and others as there is room."""
+    later = {reason.image for each in images if isinstance(reason := each.step.purpose, Precedes)}
+    room = max(_MOST_IMAGES, sum(each.step.purpose is not None for each in images))
+    return (*images[:room], *(each for each in images[room:] if each.step.name in later))
 
 
 def _step(sided: Sided, lesions: Lesions, *, named: bool) -> StepWords:
@@ -225,8 +227,7 @@ def _tells(step: NextStep, lesions: Lesions) -> str:
 def grouped_by_reason(withheld: Sequence[Withheld]) -> tuple[NotNow, ...]:
     """Return what must not be done now by reason, alike on both knees once.
 
-    Each deed stands once, under the one of its reasons that forbids most: the lists are short, and a reason
-    that adds nothing has none. Every reason of every deed is in the advice itself.
+    Each deed stands once, under that of its reasons that forbids most; the advice itself has every reason.
     """
     forbids = Counter((reason, each.side) for each in withheld for reason in each.reasons)
     by_reason: dict[tuple[str, Side], list[Withheld]] = {}
