@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
-from fabella.errors import Problem, Problems, suggestion
+from fabella.errors import Problems, suggestion
 from fabella.exam.day import MINUTES_OF_A_DAY, Day, clock
 
 
 def check_day(day: Day) -> None:
     """Refuse a day that contradicts itself or lacks people or time; `InputError` names every problem."""
-    Problems([*_doubled(day), *_times(day), *_unknown(day), *_lacking(day)]).raise_any()
+    problems = Problems()
+    for look in (_doubled, _times, _unknown, _lacking):
+        look(day, problems)
+    problems.raise_any()
 
 
-def _doubled(day: Day) -> Iterator[Problem]:
+def _doubled(day: Day, problems: Problems) -> None:
     for place, names in (
         ("stations", day.stations),
         ("circuits", day.circuits),
@@ -23,37 +26,37 @@ def _doubled(day: Day) -> Iterator[Problem]:
         ("rounds", [str(each.begins_min) for each in day.rounds]),
     ):
         if not names:
-            yield _problem(place, "", "is empty", "name at least one")
+            problems.add(place, "", "is empty", "name at least one")
         for name, number in Counter(names).items():
             if number > 1:
-                yield _problem(place, name, f"stands {number} times", "name each once")
+                problems.add(place, name, f"stands {number} times", "name each once")
 
 
-def _times(day: Day) -> Iterator[Problem]:
+def _times(day: Day, problems: Problems) -> None:
     for turn, following in enumerate(day.rounds[1:]):
         if day.ends_min(turn) > following.begins_min:
             says = f"ends {clock(day.ends_min(turn))}, after the next begins"
-            yield _problem(f"round {turn + 1}", "", says, "let the next one begin later")
+            problems.add(f"round {turn + 1}", "", says, "let the next one begin later")
     if day.rounds and day.ends_min(len(day.rounds) - 1) > MINUTES_OF_A_DAY:
         remedy = "begin earlier or plan another day"
-        yield _problem(f"round {len(day.rounds)}", "", "ends after midnight", remedy)
+        problems.add(f"round {len(day.rounds)}", "", "ends after midnight", remedy)
 
 
-def _unknown(day: Day) -> Iterator[Problem]:
+def _unknown(day: Day, problems: Problems) -> None:
     known = {each.id for each in day.examiners}
     for examiner in day.examiners:
-        yield from _not_here(f"examiner {examiner.id}, stations", examiner.stations, day.stations)
-        yield from _not_here(f"examiner {examiner.id}, circuits", examiner.circuits, day.circuits)
+        _not_here(f"examiner {examiner.id}, stations", examiner.stations, day.stations, problems)
+        _not_here(f"examiner {examiner.id}, circuits", examiner.circuits, day.circuits, problems)
     for candidate in day.candidates:
-        yield from _not_here(f"candidate {candidate.id}, conflicts", candidate.conflicts, known)
-        yield from _not_here(f"candidate {candidate.id}, circuits", candidate.circuits, day.circuits)
+        _not_here(f"candidate {candidate.id}, conflicts", candidate.conflicts, known, problems)
+        _not_here(f"candidate {candidate.id}, circuits", candidate.circuits, day.circuits, problems)
 
 
-def _lacking(day: Day) -> Iterator[Problem]:
+def _lacking(day: Day, problems: Problems) -> None:
     """What is wanting, as far as it can be told without a search."""
     if len(day.candidates) > day.room:
         says = f"are {len(day.candidates)}, and the day has {day.room} places"
-        yield _problem("candidates", "", says, "add a round or a circuit")
+        problems.add("candidates", "", says, "add a round or a circuit")
     for candidate in day.candidates:
         if not any(
             day.may_sit(candidate, circuit, turn)
@@ -61,20 +64,16 @@ def _lacking(day: Day) -> Iterator[Problem]:
             for circuit in day.circuits
         ):
             says = "has no round with enough time at their site"
-            yield _problem(f"candidate {candidate.id}", "", says, "plan a longer round")
+            problems.add(f"candidate {candidate.id}", "", says, "plan a longer round")
     for station in day.stations:
         for turn in range(len(day.rounds)):
             if not any(
                 each.can(circuit, turn, station) for each in day.examiners for circuit in day.circuits
             ):
                 says = f"has nobody who could examine it in round {turn + 1}"
-                yield _problem(f"station {station}", "", says, "name another examiner")
+                problems.add(f"station {station}", "", says, "name another examiner")
 
 
-def _not_here(place: str, names: Iterable[str], allowed: Iterable[str]) -> Iterator[Problem]:
+def _not_here(place: str, names: Iterable[str], allowed: Iterable[str], problems: Problems) -> None:
     for name in sorted(set(names) - set(allowed)):
-        yield _problem(place, name, "is not on this day", suggestion(name, allowed))
-
-
-def _problem(place: str, value: str, says: str, remedy: str) -> Problem:
-    return Problem(place=place, value=value, says=says, remedy=remedy)
+        problems.add(place, name, "is not on this day", suggestion(name, allowed))

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from fabella.errors import InputError, Problem, Problems, suggestion
+from fabella.errors import InputError, Problems, suggestion
 from fabella.record.jsontext import kind, shown
 
 LONGEST_PASSAGE = 8000
@@ -64,11 +64,11 @@ def read_passage(payload: Mapping[str, object]) -> tuple[str, Passage | None]:
     writing = payload.get("document")
     if writing not in list(Writing):
         says = "is missing" if writing is None else "has no passages"
-        problems.append(_problem("document", writing, says, suggestion(str(writing or ""), Writing)))
+        problems.add("document", _written(writing), says, suggestion(str(writing or ""), Writing))
     passage = payload.get("passage")
     if not isinstance(passage, str) or not _ID.fullmatch(passage):
         remedy = "write the id of a passage of the document"
-        problems.append(_problem("passage", passage, "is no passage", remedy))
+        problems.add("passage", _written(passage), "is no passage", remedy)
     texts = {name: _text(name, payload.get(name), problems) for name in ("text", "computed", "reason")}
     if problems or not isinstance(passage, str):
         raise InputError(problems)
@@ -84,17 +84,17 @@ def _text(place: str, value: object, problems: Problems) -> str:
     if value is None:
         return ""
     if not isinstance(value, str):
-        problems.append(_problem(place, value, f"is {kind(value)}, not text", ""))
+        problems.add(place, shown(value), f"is {kind(value)}, not text", "")
         return ""
     lines = (" ".join(line.split(" ")).strip() for line in value.replace("\r\n", "\n").split("\n"))
     text = "\n".join(line for line in lines if line)
     if len(text) > LONGEST_PASSAGE:
         remedy = f"write up to {LONGEST_PASSAGE} characters"
-        problems.append(_problem(place, value, "is too long", remedy))
+        problems.add(place, shown(value), "is too long", remedy)
     elif _CONTROL.search(text):
-        problems.append(_problem(place, value, "holds a control character", "leave it out"))
+        problems.add(place, shown(value), "holds a control character", "leave it out")
     return text
 
 
-def _problem(place: str, value: object, says: str, remedy: str) -> Problem:
-    return Problem(place=place, value="" if value is None else shown(value), says=says, remedy=remedy)
+def _written(value: object) -> str:
+    return "" if value is None else shown(value)

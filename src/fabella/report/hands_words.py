@@ -11,7 +11,7 @@ from fabella.protocol import Protocol
 from fabella.report.reason_words import bare_reason
 from fabella.report.wording import counted, listed, sentence, written_date
 from fabella.stats import Interval
-from fabella.stats.written import percentage
+from fabella.stats.written import percentage, spaced
 from fabella.workup import Reason
 
 METHODS = {
@@ -119,7 +119,7 @@ def surprise_words(surprise: Surprise, *, protocol: Protocol, lesions: Lesions) 
 
 def _reason(reason: Reason, protocol: Protocol) -> str:
     if reason.sign not in protocol:
-        return reason.sign.replace("_", " ")
+        return spaced(reason.sign)
     return bare_reason(protocol.sign(reason.sign), abnormal=reason.abnormal)
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from fabella.anatomy import Lesions, Side
 from fabella.report.step_words import outcome_words, placed, step_words
 from fabella.report.wording import listed, lowered
-from fabella.stats.written import percentage
+from fabella.stats.written import percentage, spaced
 from fabella.workup import Advice, Confirms, NextStep, OrderedBy, Precedes, Withheld
 
 _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 4
@@ -212,7 +212,7 @@ def _step(sided: Sided, lesions: Lesions, *, named: bool) -> StepWords:
 
 
 def _lesion(lesion: str, lesions: Lesions) -> str:
-    return lesions[lesion].name if lesion in lesions else lesion.replace("_", " ")
+    return lesions[lesion].name if lesion in lesions else spaced(lesion)
 
 
 def _tells(step: NextStep, lesions: Lesions) -> str:

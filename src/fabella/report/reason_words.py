@@ -15,6 +15,7 @@ from fabella.report.phrases import load_phrases, said_in_history, said_normal, s
 from fabella.report.readings import Outcome, Readings
 from fabella.report.story import number_told
 from fabella.report.wording import YES_OR_NO, described, listed, lowered, sentence
+from fabella.stats.written import spaced
 from fabella.workup import Grounding, Reason
 
 _BITS_DIGITS = 3
@@ -178,7 +179,7 @@ def _complaint_in_doubt(readings: Readings, protocol: Protocol) -> list[str]:
 
 def _found(sign_id: str, side: Side, readings: Readings, protocol: Protocol, *, abnormal: bool) -> str:
     if sign_id not in protocol:
-        return sign_id.replace("_", " ")
+        return spaced(sign_id)
     sign = protocol.sign(sign_id)
     answer = readings.answers.get(sign.id)
     if answer is not None and not isinstance(answer, bool):

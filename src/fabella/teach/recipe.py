@@ -7,6 +7,7 @@ file for a whole class holds nothing that a student could read off.
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any, Final
 
@@ -19,7 +20,7 @@ from fabella.teach.dice import MAX_SEED
 
 FORMAT: Final = "fabella.practice/1"
 
-OLDEST_YEARS = 100
+YOUNGEST_YEARS, OLDEST_YEARS = 4, 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,14 +41,14 @@ class Recipe:
     side: Side | None = None
 
 
-_CHOICES: dict[str, Any] = {
+CIRCUMSTANCES: Final[Mapping[str, Any]] = {
     "setting": Setting,
     "sex": Sex,
     "acuity": Acuity,
     "mechanism": Mechanism,
     "side": Side,
 }
-_YOUNGEST_YEARS = 4
+"""What is chosen among a few: the kind of each, by its name in a recipe."""
 
 
 def write_recipe(recipe: Recipe) -> str:
@@ -65,10 +66,12 @@ def read_recipe(text: str) -> Recipe:
         problems.add(key, "", "is no key", suggestion(key, known))
     if tree.get("format") != FORMAT:
         problems.add("format", str(tree.get("format", "")), "is wrong", f"write {FORMAT}")
-    values: dict[str, Any] = {name: _choice(name, tree[name], problems) for name in _CHOICES if name in tree}
+    values: dict[str, Any] = {
+        name: _choice(name, tree[name], problems) for name in CIRCUMSTANCES if name in tree
+    }
     values["seed"] = _whole("seed", tree.get("seed"), 0, MAX_SEED, problems)
     if "age_years" in tree:
-        values["age_years"] = _whole("age_years", tree["age_years"], _YOUNGEST_YEARS, OLDEST_YEARS, problems)
+        values["age_years"] = _whole("age_years", tree["age_years"], YOUNGEST_YEARS, OLDEST_YEARS, problems)
     if "curriculum" in tree:
         values["curriculum"] = str(tree["curriculum"])
         if values["curriculum"] not in load_curricula():
@@ -79,7 +82,7 @@ def read_recipe(text: str) -> Recipe:
 
 
 def _choice(name: str, value: object, problems: Problems) -> object:
-    kind = _CHOICES[name]
+    kind = CIRCUMSTANCES[name]
     allowed = [str(each) for each in kind]
     if value in allowed:
         return kind(value)

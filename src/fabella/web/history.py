@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fabella.protocol import Protocol
 from fabella.record import SCORES, Context, Examination
 from fabella.report.wording import figure, listed, quantity
+from fabella.stats.written import spaced
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +55,7 @@ def _brought(context: Context) -> Iterator[tuple[str, str]]:
         yield "Complaint", f"{knees} knee" if knees else "none"
     for field, name in _CONTEXT.items():
         if (value := getattr(context, field)) is not None:
-            yield name, value.value.replace("_", " ")
+            yield name, spaced(value.value)
     if context.onset_days is not None:
         days = f"{figure(context.onset_days)} {'day' if context.onset_days == 1 else 'days'} before"
         yield "Began", days if context.onset_days else "on the day itself"
@@ -64,5 +65,5 @@ def _brought(context: Context) -> Iterator[tuple[str, str]]:
         sides = listed([side.value for side in context.procedure.sides])
         yield (
             "Done before",
-            f"{context.procedure.name.replace('_', ' ')}, {sides} knee, {context.procedure.on}",
+            f"{spaced(context.procedure.name)}, {sides} knee, {context.procedure.on}",
         )

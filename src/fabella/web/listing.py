@@ -12,6 +12,7 @@ from fabella.report import Outcome, Reading, Readings
 from fabella.report.imaging_words import image_title, said_of
 from fabella.report.phrases import said_present
 from fabella.report.wording import measured
+from fabella.stats.written import spaced
 from fabella.web.held import Held, held_against
 from fabella.workup import Graded
 
@@ -169,7 +170,7 @@ def title_of(key: Key, protocol: Protocol) -> str:
         return passage_title(key.name)
     if key.part is Part.IMAGING:
         return f"{image_title(key.name)}, {key.side} knee"
-    name = protocol.sign(key.name).name if key.name in protocol else key.name.replace("_", " ").capitalize()
+    name = protocol.sign(key.name).name if key.name in protocol else spaced(key.name).capitalize()
     return f"{name}, {key.side} knee" if key.side and key.part is not Part.TOTAL else name
 
 
@@ -177,7 +178,7 @@ def passage_title(name: str) -> str:
     """Return what a passage of a letter or patient's page is called."""
     writing, passage = parts_of_name(name)
     document = "Letter" if writing is Writing.LETTER else "Patient’s page"
-    return f"{document}: {passage.replace('-', ', ', 1).replace('-', ' ').replace('_', ' ')}"
+    return f"{document}: {spaced(passage.replace('-', ', ', 1).replace('-', ' '))}"
 
 
 def _value_words(value: object) -> str:
@@ -190,7 +191,7 @@ def _value_words(value: object) -> str:
             return str(text) or "left out"
         case dict():
             told = [
-                str(value[name]).replace("_", " ")
+                spaced(str(value[name]))
                 for name in ("state", "level", "value", "unit", "reason", "note")
                 if name in value
             ]
@@ -198,4 +199,4 @@ def _value_words(value: object) -> str:
         case list():
             return " and ".join(map(str, value))
         case _:
-            return str(value).replace("_", " ")
+            return spaced(str(value))

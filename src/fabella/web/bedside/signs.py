@@ -14,6 +14,7 @@ from fabella.protocol import Kind, Position, Protocol, Scale, Sign, load_protoco
 from fabella.record import places_marked_normal
 from fabella.record.finding import Reason
 from fabella.report.wording import ways
+from fabella.stats.written import spaced
 from fabella.web.bedside.images import images_tree, lesions_tree
 
 _Tree = dict[str, Any]
@@ -53,7 +54,7 @@ def bedside_tree(protocol: Protocol) -> _Tree:
         "kinds": {kind.value: words for kind, words in KINDS.items()},
         "images": images_tree(),
         "lesions": lesions_tree(),
-        "reasons": {each.value: each.value.replace("_", " ") for each in Reason},
+        "reasons": {each.value: spaced(each.value) for each in Reason},
     }
 
 
@@ -79,7 +80,7 @@ def _sign(sign: Sign, covered: bool) -> _Tree:  # noqa: FBT001  one of two state
     if sign.aliases:
         tree["also"] = " ".join(sign.aliases)
     if sign.scale.levels:
-        tree["levels"] = [[each.id, each.words.replace("_", " ")] for each in sign.scale.levels]
+        tree["levels"] = [[each.id, spaced(each.words)] for each in sign.scale.levels]
     if sign.scale.measure is not None:
         tree["measure"] = _measure(sign, sign.scale)
     for name, holds in (("routine", sign.routine), ("covered", covered), ("person", sign.is_person)):

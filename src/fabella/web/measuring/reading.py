@@ -19,6 +19,7 @@ from fabella.record.pictured import finding_of_picture
 from fabella.report import measured_words as words
 from fabella.report.measured_plate import build_measured_plate
 from fabella.report.wording import quantity
+from fabella.stats.written import spaced
 
 POINT = "p-"
 """What the names of the fields begin with that hold points, as ``x,y`` in pixels."""
@@ -175,8 +176,8 @@ def _stands(examination: Examination, sign: str, side: Side | None) -> str:
     stood = examination.finding(sign, side)
     if stood is None or stood.state is State.NOT_EXAMINED:
         return ""
-    level = (stood.level or "").replace("_", " ")
-    state = "" if stood.state is None else stood.state.value.replace("_", " ")
+    level = spaced(stood.level or "")
+    state = "" if stood.state is None else spaced(stood.state.value)
     return ", ".join(each for each in (_value_of(stood) or level or state, stood.method) if each)
 
 

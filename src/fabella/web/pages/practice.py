@@ -12,6 +12,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.errors import InputError, Problems, suggestion
 from fabella.protocol import load_protocol
 from fabella.record import Setting
+from fabella.stats.written import spaced
 from fabella.store.school.practising import RunLine, begin_run, runs_of
 from fabella.teach import Curriculum, Recipe, Terms, load_curricula
 from fabella.teach.wording import CAUTION, lesson_words
@@ -23,7 +24,7 @@ from fabella.web.teaching.difficulty import MINUTES
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
-SETTINGS = tuple((each.value, each.value.replace("_", " ")) for each in Setting)
+SETTINGS = tuple((each.value, spaced(each.value)) for each in Setting)
 MODES = (("", "drawn and felt; I grade it"), ("yes", "told, as in a spoken exam"))
 
 
@@ -110,7 +111,7 @@ def _own(line: RunLine) -> OwnRun:
     return OwnRun(
         id=line.id,
         begun=line.begun,
-        about=f"{load_curricula()[line.curriculum].name}, {line.setting.replace('_', ' ')}",
+        about=f"{load_curricula()[line.curriculum].name}, {spaced(line.setting)}",
         terms=f"{clock}, {'told' if line.terms.told else 'drawn and felt'}",
         finished=line.finished,
         lesson=lesson,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fabella.figure import View
 from fabella.protocol import load_protocol
 from fabella.record import Mechanism
+from fabella.stats.written import spaced
 from fabella.teach import VIEWS, Act, Cards, Event, Hidden, Recipe, Terms, cards_of, load_curricula, replay
 from fabella.teach.drawn import still_of
 from fabella.web.practice.playing import drawn
@@ -47,8 +48,8 @@ def _looks(hidden: Hidden) -> Iterator[tuple[str, str]]:
 def _drawn_from(recipe: Recipe, hidden: Hidden) -> Iterator[tuple[str, str]]:
     context = hidden.person.context
     yield "Lesions drawn from", load_curricula()[recipe.curriculum].name
-    yield "Seen in", recipe.setting.value.replace("_", " ")
+    yield "Seen in", spaced(recipe.setting.value)
     if context.acuity is not None and context.onset_days is not None:
         yield "Began", f"{context.onset_days:g} days ago ({context.acuity.value})"
-    yield "How", (context.mechanism or Mechanism.INSIDIOUS).value.replace("_", " ")
+    yield "How", spaced((context.mechanism or Mechanism.INSIDIOUS).value)
     yield "Seed", str(recipe.seed)

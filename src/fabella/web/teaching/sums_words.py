@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fabella.protocol import load_protocol
 from fabella.report.wording import counted
+from fabella.stats.written import spaced
 from fabella.store.school.sums import FEWEST, PatientSum, SignSum, Sums
 from fabella.teach import Topic
 from fabella.teach.wording import habit_words
@@ -192,7 +193,7 @@ def _rows(sums: Sums) -> Iterator[tuple[str, str, str, str, object]]:
     for sign in sums.signs:
         name = protocol.name_of(sign.sign)
         for measure in ("left_out", "right", "wrong", "missed", "overcalled", "not_recorded"):
-            yield "sign", sign.sign, name, measure.replace("_", " "), getattr(sign, measure)
+            yield "sign", sign.sign, name, spaced(measure), getattr(sign, measure)
     for habit in sums.habits:
         words = _habit(habit.habit)
         yield "habit", habit.habit, words, "kept", habit.kept

@@ -9,19 +9,20 @@ from typing import Any
 from fabella.anatomy import Side
 from fabella.errors import InputError, Problem, Problems, suggestion
 from fabella.record import Acuity, Mechanism, Setting, Sex
+from fabella.stats.written import spaced
 from fabella.teach import Recipe, load_curricula, practice_lesions, recipe_with
+from fabella.teach.recipe import CIRCUMSTANCES, OLDEST_YEARS, YOUNGEST_YEARS
 from fabella.teach.wording import lesion_words
 from fabella.web.forms import typed_whole
 
 MOST_LESIONS = 3
 SEEDS = 10**9
-_YOUNGEST_YEARS, _OLDEST_YEARS = 4, 100
 
 Options = tuple[tuple[str, str], ...]
 
 
 def _words(kind: Any) -> Options:
-    return tuple((each.value, each.value.replace("_", " ")) for each in kind)
+    return tuple((each.value, spaced(each.value)) for each in kind)
 
 
 CHOICES: Mapping[str, Options] = {
@@ -32,13 +33,6 @@ CHOICES: Mapping[str, Options] = {
     "mechanism": (("", "as it comes"), *_words(Mechanism)),
 }
 """Every circumstance that can be chosen: value and words; an empty value leaves it to the dice."""
-_KINDS: Mapping[str, Any] = {
-    "setting": Setting,
-    "side": Side,
-    "sex": Sex,
-    "acuity": Acuity,
-    "mechanism": Mechanism,
-}
 
 FIELDS = (
     "curriculum",
@@ -95,7 +89,7 @@ def read_wish(typed: Mapping[str, str], *, dice: Callable[[int], int]) -> Wish:
     curriculum = typed.get("curriculum", "")
     if curriculum not in load_curricula():
         problems.add("curriculum", curriculum, "is not known", suggestion(curriculum, load_curricula()))
-    age = _whole("age", typed.get("age", ""), _YOUNGEST_YEARS, _OLDEST_YEARS, problems)
+    age = _whole("age", typed.get("age", ""), YOUNGEST_YEARS, OLDEST_YEARS, problems)
     seed = _whole("seed", typed.get("seed", ""), 0, SEEDS, problems)
     problems.raise_any()
     if chosen["setting"] is None:
@@ -146,7 +140,7 @@ def _lesions(typed: Mapping[str, str], problems: Problems) -> Iterator[tuple[str
 def _choice(name: str, value: str, problems: Problems) -> Any:
     allowed = [each for each, _ in CHOICES[name]]
     if value in allowed or not value:
-        return _KINDS[name](value) if value else None
+        return CIRCUMSTANCES[name](value) if value else None
     problems.add(name, value, "is not known", suggestion(value, filter(None, allowed)))
     return None
 
