@@ -47,8 +47,18 @@ from fabella.workup import Reason as Weight
 RIGHT, LEFT = Side.RIGHT, Side.LEFT
 WRITTEN_ON = date(2026, 2, 3)
 PROTOCOL = load_protocol()
+OF_A_KNEE = [sign.id for sign in PROTOCOL.signs if not sign.is_person and not sign.is_history]
 GOOD_FIT = Fit(p_value=0.6, poor=False, odd=())
 GROUNDS = Grounding(published=0.7, derived=0.1, judgement=0.2)
+
+
+def reading(sign: str, side: Side, outcome: Outcome = Outcome.ABNORMAL, **parts: object) -> Reading:
+    """One reading, abnormal unless said otherwise."""
+    known = PROTOCOL.sign(sign)
+    levels = len(known.scale.levels)
+    return Reading(
+        sign=sign, name=known.name, step=known.position, side=side, outcome=outcome, levels=levels, **parts  # type: ignore[arg-type]
+    )  # fmt: skip
 
 
 def found(sign: str, side: Side | None, what: str | float | State, level: str | None = None) -> Finding:

@@ -15,9 +15,9 @@ from fabella.report.wording import described
 from fabella.workup import Grounding, Reason, run_workup
 from tests.flags.build import LEFT, RIGHT, Found, exam
 from tests.report import made_up
+from tests.report.made_up import OF_A_KNEE
 
 PROTOCOL = load_protocol()
-OF_A_KNEE = [sign.id for sign in PROTOCOL.signs if not sign.is_person and not sign.is_history]
 
 
 def test_every_sign_of_a_knee_is_dictated_in_one_group() -> None:

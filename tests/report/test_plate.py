@@ -18,19 +18,9 @@ from fabella.report.plate import PALETTE, build_plain_plate
 from fabella.report.plate_layout import label_of
 from fabella.report.wording import described
 from tests.report import made_up
-from tests.report.made_up import EVERYBODY, LEFT, PROTOCOL, RIGHT
+from tests.report.made_up import EVERYBODY, LEFT, OF_A_KNEE, PROTOCOL, RIGHT, reading
 
 SVG = "{http:" + "//www.w3.org/2000/svg}"
-OF_A_KNEE = [sign.id for sign in PROTOCOL.signs if not sign.is_person and not sign.is_history]
-
-
-def reading(sign: str, side: Side, outcome: Outcome = Outcome.ABNORMAL, **parts: object) -> Reading:
-    """One reading, abnormal unless said otherwise."""
-    known = PROTOCOL.sign(sign)
-    levels = len(known.scale.levels)
-    return Reading(
-        sign=sign, name=known.name, step=known.position, side=side, outcome=outcome, levels=levels, **parts  # type: ignore[arg-type]
-    )  # fmt: skip
 
 
 def plate_of(*each: Reading) -> Plate:

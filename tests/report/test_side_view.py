@@ -23,19 +23,9 @@ from fabella.report import (
 from fabella.report.marks import arrow_mm, sites
 from fabella.report.side_view import _APART, _PLACES
 from tests.report import made_up
-from tests.report.made_up import LEFT, PROTOCOL, RIGHT
+from tests.report.made_up import LEFT, OF_A_KNEE, RIGHT, reading
 
 PAGE_MM = 160.0
-OF_A_KNEE = [sign.id for sign in PROTOCOL.signs if not sign.is_person and not sign.is_history]
-
-
-def reading(sign: str, side: Side, outcome: Outcome = Outcome.ABNORMAL, **parts: object) -> Reading:
-    """One reading, abnormal unless said otherwise."""
-    known = PROTOCOL.sign(sign)
-    levels = len(known.scale.levels)
-    return Reading(
-        sign=sign, name=known.name, step=known.position, side=side, outcome=outcome, levels=levels, **parts  # type: ignore[arg-type]
-    )  # fmt: skip
 
 
 def sheet_of(*each: Reading) -> Sheet:

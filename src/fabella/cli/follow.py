@@ -13,7 +13,7 @@ from fabella.anatomy import load_lesions
 from fabella.cli.course_answer import course_tree
 from fabella.cli.course_view import course_page
 from fabella.cli.drawing import open_console, show
-from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, take
+from fabella.cli.intake import NOTHING, AsJson, Lines, Taken, paths_of, take
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import made_folder, write_whole
 from fabella.errors import FabellaError, Problems
@@ -36,9 +36,7 @@ def follow(
         ),
     ],
     *,
-    lines: Annotated[
-        bool, typer.Option("--lines", help="Every file holds one examination a line, whatever its name.")
-    ] = False,
+    lines: Lines = False,
     svg: Annotated[
         Path | None,
         typer.Option("--svg", help="Folder into which a chart of every series is drawn.", show_default=False),

@@ -133,10 +133,6 @@ def label_by_comma(items: Sequence[Item]) -> list[Item]:
     return [_asked_where(kept, place) for place in range(len(kept))]
 
 
-def _joins_labels(item: Item) -> bool:
-    return item.is_mark("and", "or") or item.is_break(",") or _may_label(item)
-
-
 def _may_label(item: Item) -> bool:
     """Say whether a word names a place, or a ligament that is one: "MCL, LCL, not tender"."""
     return is_site(item) or (item.sign is not None and bool(item.sign.site) and item.sign.reader == "stress")

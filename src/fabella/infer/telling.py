@@ -14,8 +14,6 @@ from fabella.infer.context import Setting
 from fabella.infer.model import Model, load_model
 from fabella.stats.threads import one_thread
 
-Floats = NDArray[np.float64]
-
 NOTHING = ""
 """Stands in the place of a lesion where nothing listed is present."""
 
