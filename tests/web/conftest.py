@@ -13,6 +13,7 @@ from fabella.web.elsewhere import compute_elsewhere
 from fabella.web.workers import Workers
 from tests.database import cluster, fresh_sqlite, keep_files, using
 from tests.made_once import made_once
+from tests.web.clinic import add, begin, bring
 from tests.web.hands import data_of
 
 
@@ -21,6 +22,23 @@ def client() -> Iterator[Client]:
     """A browser at this machine, with nobody in the clinic yet."""
     with fresh_sqlite():
         yield Client(SERVER_NAME="localhost")
+
+
+@pytest.fixture
+def visit(client: Client) -> str:
+    """The address of a visit with a whole examination in it, and something that cannot wait."""
+    made = begin(client, add(client))
+    assert bring(client, made).status_code == 302
+    return made
+
+
+@pytest.fixture
+def own_databases() -> Iterator[None]:
+    """The commands point this process at other databases; afterwards it points at its own again."""
+    with fresh_sqlite():
+        yield
+    with fresh_sqlite():
+        pass
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from django.test import Client
 
 from fabella.store import Role
 from fabella.web import visitor
-from tests.web.test_pages import add, text_of
+from tests.web.clinic import add, text_of
 
 HERE = "/patients/several/"
 LIST = (

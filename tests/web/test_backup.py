@@ -6,7 +6,6 @@ import sqlite3
 import stat
 import threading
 import time
-from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
@@ -27,20 +26,14 @@ from fabella.store.sealed.files import connect
 from fabella.store.sealed.key import KEY_NAME, unlock_key
 from fabella.web.demo.looking_inside import KNEES
 from tests.cli.running import Left, call
-from tests.database import cluster, fresh_sqlite
+from tests.database import cluster
 from tests.web.hands import Browser, data_of, operation, running, wait_until
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 ITEMS = [sign.id for sign in load_protocol().history() if sign.scale.measure is None]
 
 
-@pytest.fixture(autouse=True)
-def _databases() -> Iterator[None]:
-    """The commands point this process at other databases; afterwards it points at its own again."""
-    with fresh_sqlite():
-        yield
-    with fresh_sqlite():
-        pass
+pytestmark = pytest.mark.usefixtures("own_databases")
 
 
 @dataclass

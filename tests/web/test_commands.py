@@ -1,25 +1,17 @@
 """The commands that open accounts and make a server ready."""
 
 import stat
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from django.conf import settings
 
 from tests.cli.running import Left, call
-from tests.database import fresh_sqlite
 
 PHRASE = b"seven grey herons wade\n"
 
 
-@pytest.fixture(autouse=True)
-def _databases() -> Iterator[None]:
-    """The commands point this process at other databases; afterwards it points at its own again."""
-    with fresh_sqlite():
-        yield
-    with fresh_sqlite():
-        pass
+pytestmark = pytest.mark.usefixtures("own_databases")
 
 
 def fabella(*arguments: str, stdin: bytes = b"") -> Left:

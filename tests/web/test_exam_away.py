@@ -6,7 +6,6 @@ import csv
 import json
 import re
 from dataclasses import replace
-from html import unescape
 from io import BytesIO, StringIO
 from typing import Any
 
@@ -30,16 +29,12 @@ from fabella.web.examining.drafting import draft_of
 from fabella.web.visitor import local_clinician
 from tests.store.exam_days import DICE, TIM, bearer, event, marks, opened, say, timetable
 from tests.store.people import NOW
+from tests.web.clinic import as_read
 from tests.web.closing import close, settle_all
 
 LEAD = local_clinician("any")
 HERE = "/exams/1/"
 WATCH = f"{HERE}watch/"
-
-
-def text(answer: Any) -> str:
-    """The page as it is read, with single spaces."""
-    return " ".join(unescape(answer.content.decode()).split())
 
 
 def away(client: Client, candidate: str, presence: str = "absent", time: str = "", why: str = "ill") -> Any:
@@ -64,7 +59,7 @@ def test_closing_names_every_sheet_in_dispute_and_waits(demo: Client) -> None:
     assert 'value="closed" disabled' in page
     answer = demo.post(HERE, {"stage": "closed", "why": ""})
     assert answer.status_code == 400
-    assert "has two entries that disagree on item" in text(answer)
+    assert "has two entries that disagree on item" in as_read(answer)
     assert stage_of(1) is Stage.OPEN
     assert settle_all(demo) == 1
     assert demo.post(HERE, {"stage": "closed", "why": ""}).status_code == 302
@@ -79,9 +74,9 @@ def test_a_dispute_can_be_left_open_with_a_reason(demo: Client) -> None:
     }
     assert demo.post(sheet, {**typed, "step": "leave", "reason": ""}).status_code == 400
     assert demo.post(sheet, {**typed, "step": "leave", "reason": "neither remembers"}).status_code == 302
-    assert "was left open: neither remembers. It counts as missing" in text(demo.get(sheet))
+    assert "was left open: neither remembers. It counts as missing" in as_read(demo.get(sheet))
     assert "neither remembers" in {each.why for each in trail_of(LEAD, 1) if each.what == "dispute left open"}
-    assert "1 dispute was left open" in text(demo.get(HERE))
+    assert "1 dispute was left open" in as_read(demo.get(HERE))
     assert demo.post(HERE, {"stage": "closed", "why": ""}).status_code == 302
 
 
@@ -96,8 +91,8 @@ def test_an_exam_closed_over_a_dispute_is_not_decided(demo: Client) -> None:
     (sheet,) = re.findall(r'<li><a href="(/exams/1/watch/[^"]+)"', page)
     answer = demo.post(f"{HERE}results/", {"step": "decide"})
     assert answer.status_code == 400
-    assert "has two entries that disagree on item" in text(answer)
-    assert "say which holds, or leave it open with a reason" in text(answer)
+    assert "has two entries that disagree on item" in as_read(answer)
+    assert "say which holds, or leave it open with a reason" in as_read(answer)
     assert not results_of(LEAD, 1)
     typed = {
         name: re.findall(rf'name="{name}" value="([^"]*)"', demo.get(sheet).content.decode())[0]
@@ -110,9 +105,9 @@ def test_an_exam_closed_over_a_dispute_is_not_decided(demo: Client) -> None:
 def test_an_absent_candidate_is_told_everywhere_and_missed_nowhere(demo: Client) -> None:
     """The day lists them with the reason, no sheet of theirs is waited for, and their examiner sees it."""
     name = unmarked(EXAMINER)
-    before = text(demo.get(WATCH))
+    before = as_read(demo.get(WATCH))
     assert away(demo, name, why="a migraine").status_code == 302
-    page = text(demo.get(WATCH))
+    page = as_read(demo.get(WATCH))
     assert f"<b>{name}</b> <span>absent: a migraine</span>" in page
     assert "candidate away" in page
     assert "candidate away" not in before
@@ -126,14 +121,14 @@ def test_an_absent_candidate_is_told_everywhere_and_missed_nowhere(demo: Client)
     sheets = told.json()["sheets"]
     assert {each["candidate"] for each in sheets if each["away"] == "absent"} == {name}
     assert away(demo, name, "here", why="came after all").status_code == 302
-    assert f"<b>{name}</b>" not in text(demo.get(WATCH))
+    assert f"<b>{name}</b>" not in as_read(demo.get(WATCH))
 
 
 def test_whoever_was_marked_was_not_away(demo: Client) -> None:
     """A candidate said to be absent of whom a sheet is written is named among what has to be mended."""
     judged = next(each.key.candidate for each in all_sheets(LEAD, 1) if each.sheet.finished)
     away(demo, judged)
-    page = text(demo.get(WATCH))
+    page = as_read(demo.get(WATCH))
     assert "Recorded as away, yet marked" in page
     assert "absent, and yet somebody marked" in page
 
@@ -142,11 +137,11 @@ def test_what_is_wanting_is_told_at_once(demo: Client) -> None:
     """Candidate, time and reason that are missing stand beside their fields, and nothing is kept."""
     answer = away(demo, "", "late", time="soon", why="")
     assert answer.status_code == 400
-    page = text(answer)
+    page = as_read(answer)
     for says in ("Is not in the timetable", "Is missing; write it as 10:40", "Is no reason; write 1 to 200"):
         assert says in page, says
     assert away(demo, "C01", "dead").status_code == 400
-    assert "Away or late" not in text(demo.get(WATCH))
+    assert "Away or late" not in as_read(demo.get(WATCH))
 
 
 @pytest.fixture
@@ -183,14 +178,14 @@ def test_lost_paper_counts_as_a_station_not_held(demo: Client) -> None:
     gone = [each for each in blank if each.examiner == examiner][:2]
     why = "the folder was left in a tram"
     find = f"{HERE}typed/?q={examiner.replace(' ', '+')}"
-    assert "Some of these are lost" in text(demo.get(find))
+    assert "Some of these are lost" in as_read(demo.get(find))
     ticked = ["|".join(each.parts) for each in gone]
     assert demo.post(find, {"reason": why}).status_code == 400, "none is ticked"
     assert demo.post(find, {"sheet": ticked, "reason": " "}).status_code == 400
     assert demo.post(find, {"sheet": ticked, "reason": why}).status_code == 302
-    for page in (text(demo.get(f"{HERE}typed/")), text(demo.get(WATCH))):
+    for page in (as_read(demo.get(f"{HERE}typed/")), as_read(demo.get(WATCH))):
         assert page.count(why) >= len(gone)
-    assert f"{len(gone)} lost or not held" in text(demo.get(HERE))
+    assert f"{len(gone)} lost or not held" in as_read(demo.get(HERE))
     close(demo)
     typed = rules_form(Rules()).typed
     demo.post(f"{HERE}rules/", {**typed, "method": "fixed", "fixed_cut": "50", "step": "rules", "seen": "0"})
@@ -201,18 +196,18 @@ def test_lost_paper_counts_as_a_station_not_held(demo: Client) -> None:
     whose = [(each.candidate, each.station, each.examiner) for each in gone]
     assert {line[5] for line in lines if (line[0], line[2], line[3]) in whose} == {"station_void"}
     one = gone[0]
-    assert why in text(demo.get(f"{HERE}results/of/{one.candidate}/"))
+    assert why in as_read(demo.get(f"{HERE}results/of/{one.candidate}/"))
     board = PdfReader(BytesIO(demo.get(f"{HERE}analysis/board.pdf").content)).pages
     assert why in " ".join(" ".join(each.extract_text().split()) for each in board)
     sheet = f"{HERE}watch/{one.station}/{one.candidate}/{one.examiner}/"
-    assert "counts as a station that was not held" in text(demo.get(sheet))
+    assert "counts as a station that was not held" in as_read(demo.get(sheet))
     assert demo.post(sheet, {"step": "held", "reason": "found"}).status_code == 302
-    assert "decide again before it is released" in text(demo.get(f"{HERE}results/"))
-    assert "decide again" in text(demo.get(HERE))
+    assert "decide again before it is released" in as_read(demo.get(f"{HERE}results/"))
+    assert "decide again" in as_read(demo.get(HERE))
     assert demo.post(HERE, {"stage": "released"}).status_code == 400
     assert demo.post(f"{HERE}results/", {"step": "decide"}).status_code == 302
-    assert "decide again before it is released" not in text(demo.get(f"{HERE}results/"))
-    assert "counts as a station that was not held, never" not in text(demo.get(sheet)).split("<details")[0]
+    assert "decide again before it is released" not in as_read(demo.get(f"{HERE}results/"))
+    assert "counts as a station that was not held, never" not in as_read(demo.get(sheet)).split("<details")[0]
     assert demo.post(sheet, {"step": "void", "reason": "lost again"}).status_code == 302
 
 
@@ -252,10 +247,10 @@ def test_the_day_says_whom_a_predecessor_has_marked(client: Client) -> None:
         replace(each, examiner="Rex") if each.examiner == "Edith" else each for each in table.duties
     )
     put_paper(TIM, exam, "timetable", write_timetable(replace(table, duties=duties)), now=NOW)
-    day = text(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/watch/"))
+    day = as_read(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/watch/"))
     assert "<b>1</b> marked by another" in day
     assert "<small>marked by Edith</small>" in day
-    assert "5 are blank" in text(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/"))
+    assert "5 are blank" in as_read(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/"))
     tablet = Client(SERVER_NAME="localhost")
     ((_, code),) = make_codes(TIM, exam, Kind.EXAMINER, ["Rex"], now=NOW, dice=DICE)
     tablet.post("/mark/", {"code": code})

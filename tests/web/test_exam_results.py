@@ -7,7 +7,6 @@ import json
 import re
 import zipfile
 from hashlib import sha256
-from html import unescape
 from io import BytesIO, StringIO
 from typing import Any
 
@@ -32,16 +31,12 @@ from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.rules_form import rules_form
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from fabella.web.visitor import local_clinician
+from tests.web.clinic import as_read
 from tests.web.closing import close
 from tests.web.walking import DRAFT_EXAM
 
 LEAD = local_clinician("any")
 HERE = "/exams/1/"
-
-
-def text(answer: Any) -> str:
-    """The page as it is read, with single spaces."""
-    return " ".join(unescape(answer.content.decode()).split())
 
 
 def pdf(answer: Any) -> str:
@@ -76,14 +71,14 @@ def decided(closed: Client) -> Client:
 
 def test_an_exam_that_is_open_is_analysed_as_it_looks_now(demo: Client) -> None:
     """The analysis of an exam that goes on says that nothing is final."""
-    page = text(demo.get(f"{HERE}analysis/"))
+    page = as_read(demo.get(f"{HERE}analysis/"))
     assert "still being marked" in page
 
 
 def test_the_analysis_has_the_chapters_of_the_report(closed: Client) -> None:
     """With a pass mark that these marks give, page and PDF say the same, and each station has a report."""
     decide_by(closed)
-    page = text(closed.get(f"{HERE}analysis/"))
+    page = as_read(closed.get(f"{HERE}analysis/"))
     board = pdf(closed.get(f"{HERE}analysis/board.pdf"))
     for says in ("Decisions", "Pass mark", "Reliability", "Examiners", "50.00%"):
         assert says in page, says
@@ -98,14 +93,14 @@ def test_an_exam_without_marks_is_told_so(demo: Client) -> None:
     """Where nothing was marked there is no analysis, and the page says why."""
     page = demo.get(f"/exams/{DRAFT_EXAM}/analysis/")
     assert page.status_code == 200
-    assert "are all empty" in text(page)
+    assert "are all empty" in as_read(page)
 
 
 def test_rules_are_refused_with_everything_that_is_wrong(closed: Client) -> None:
     """Fields that are no numbers are told beside each, and nothing is kept."""
     answer = decide_by(closed, sem_multiple="some", most_critical_failed="1.5", method="dice")
     assert answer.status_code == 400
-    page = text(answer)
+    page = as_read(answer)
     assert "Is no number; write 0 to 5" in page
     assert "Standard errors of measurement added to the pass mark: 'some' is no number" in page
     assert "Is no whole number" in page
@@ -121,7 +116,7 @@ def test_a_decision_keeps_all_that_it_rests_on(decided: Client) -> None:
     marks = read_marks(frozen.marks, blueprint=blueprint_of(stations))
     again = write_results(decide(marks, read_rules(frozen.rules)))
     assert json.loads(again) == json.loads(kept.text)["results"]
-    page = text(decided.get(f"{HERE}results/"))
+    page = as_read(decided.get(f"{HERE}results/"))
     assert kept.digest in page
     assert "pass mark 50.0%" in page
 
@@ -161,18 +156,18 @@ def test_who_fails_by_a_little_is_listed_by_how_little() -> None:
 def test_who_said_that_allotment_was_at_random_is_kept_with_the_decision(decided: Client) -> None:
     """The tick has a name and a time in analysis, report, trail and decision; a later one is told so."""
     nobody = "Nobody has said that candidates were allotted to circuits at random."
-    first = text(decided.get(f"{HERE}results/"))
+    first = as_read(decided.get(f"{HERE}results/"))
     assert nobody in first
     assert nobody in pdf(decided.get(f"{HERE}analysis/board.pdf"))
     ticked = decided.post(f"{HERE}analysis/", {"step": "allotment", "random": "yes"})
     assert ticked.headers["Location"] == f"{HERE}analysis/"
     says = f"Candidates were allotted to circuits at random, as {LEAD.name} said on "
-    assert says in text(decided.get(f"{HERE}analysis/"))
+    assert says in as_read(decided.get(f"{HERE}analysis/"))
     assert says in pdf(decided.get(f"{HERE}analysis/board.pdf"))
-    page = text(decided.get(f"{HERE}results/"))
+    page = as_read(decided.get(f"{HERE}results/"))
     assert f"{nobody} Since then it has changed, and is not kept with this decision: {says}" in page
     assert decided.post(f"{HERE}results/", {"step": "decide"}).status_code == 302
-    page = text(decided.get(f"{HERE}results/"))
+    page = as_read(decided.get(f"{HERE}results/"))
     assert says in page
     assert "Since then" not in page
     old, new = results_of(LEAD, 1)
@@ -184,8 +179,8 @@ def test_who_said_that_allotment_was_at_random_is_kept_with_the_decision(decided
     assert (after.allotted.by, after.at_random) == (LEAD.name, True)
     assert json.loads(old.text)["results"] == json.loads(new.text)["results"], "no decision rests on it"
     decided.post(f"{HERE}analysis/", {"step": "allotment"})
-    assert nobody in text(decided.get(f"{HERE}analysis/"))
-    trail = text(decided.get(f"{HERE}trail/"))
+    assert nobody in as_read(decided.get(f"{HERE}analysis/"))
+    trail = as_read(decided.get(f"{HERE}trail/"))
     assert trail.count("allotment at random") == 2
 
 
@@ -197,11 +192,11 @@ def test_deciding_needs_an_exam_that_is_closed(demo: Client) -> None:
 
 def test_everybody_has_a_page_in_one_archive(decided: Client) -> None:
     """The archive holds one PDF for each candidate, named by the code, which names nobody else."""
-    page = text(decided.get(f"{HERE}results/pages/"))
+    page = as_read(decided.get(f"{HERE}results/pages/"))
     for _ in range(10):
         if "in one archive" in page:
             break
-        page = text(decided.post(f"{HERE}results/pages/"))
+        page = as_read(decided.post(f"{HERE}results/pages/"))
     answer = decided.get(f"{HERE}results/pages/all.zip")
     with zipfile.ZipFile(BytesIO(answer.content)) as archive:
         names = archive.namelist()
@@ -220,7 +215,7 @@ def test_everybody_has_a_page_in_one_archive(decided: Client) -> None:
 def test_an_appeal_finds_every_sheet(decided: Client) -> None:
     """A candidate's page has the decision and leads to each of their sheets."""
     candidate = json.loads(results_of(LEAD, 1)[0].text)["results"]["decisions"][0]["candidate"]
-    page = text(decided.get(f"{HERE}results/of/{candidate}/"))
+    page = as_read(decided.get(f"{HERE}results/of/{candidate}/"))
     sheets = re.findall(rf'href="(/exams/1/watch/[^"]+/{candidate}/[^"]+/)"', page)
     assert sheets
     assert all(decided.get(each).status_code == 200 for each in sheets)
@@ -234,7 +229,7 @@ def test_a_candidate_reads_their_own_page_once_it_is_released(decided: Client) -
     browser.post("/mark/", {"code": CANDIDATE_CODE})
     assert browser.get("/mark/result/page.pdf").status_code == 404
     assert decided.post(HERE, {"stage": "released", "why": ""}).status_code == 302
-    page = text(browser.get("/mark/result/"))
+    page = as_read(browser.get("/mark/result/"))
     assert "/mark/result/page.pdf" in page
     own = pdf(browser.get("/mark/result/page.pdf"))
     decisions = json.loads(results_of(LEAD, 1)[0].text)["results"]["decisions"]
@@ -249,7 +244,7 @@ def test_a_candidate_reads_their_own_page_once_it_is_released(decided: Client) -
 def test_what_is_added_to_the_pass_mark_stands_beside_it(closed: Client) -> None:
     """Without it the page had one pass mark in its sentence and another in its table."""
     assert decide_by(closed, method="fixed", fixed_cut="50", sem_multiple="1", sem="4").status_code == 302
-    page = text(closed.get(f"{HERE}results/"))
+    page = as_read(closed.get(f"{HERE}results/"))
     assert (
         "pass mark 50.0%, and to pass 54.0% over all stations: 1 standard error of measurement on top" in page
     )

@@ -23,6 +23,7 @@ from fabella.store.exams.trail import trail_of
 from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.rules_form import rules_form
 from fabella.web.visitor import local_clinician
+from tests.web.clinic import as_read
 from tests.web.closing import close
 
 LEAD = local_clinician("any")
@@ -32,11 +33,6 @@ BOUNDS = (
     "judge,lowest pass mark,highest pass mark,fewest failing,most failing\nAda,50,60,5,20\nBen,54 %,66,5,30\n"
 )
 TABLE = "station,Ada,Ben\n" + "".join(f"{name},{60 + k},{50 + k}\n" for k, name in enumerate(STATIONS))
-
-
-def text(answer: Any) -> str:
-    """The page as it is read, with single spaces."""
-    return " ".join(unescape(answer.content.decode()).split())
 
 
 def seen(client: Client, path: str, place: int = 0) -> str:
@@ -105,7 +101,7 @@ def test_every_rule_can_be_declared_on_the_page(demo: Client) -> None:
         ("Ben", 54, 0.3),
     ]
     assert rules_form(rules).typed == rules_form(kept()).typed
-    assert "Ben, 54, 66, 5, 30" in text(demo.get(f"{HERE}rules/"))
+    assert "Ben, 54, 66, 5, 30" in as_read(demo.get(f"{HERE}rules/"))
 
 
 def test_judges_are_typed_without_a_head(demo: Client) -> None:
@@ -115,9 +111,9 @@ def test_judges_are_typed_without_a_head(demo: Client) -> None:
         ("Ada", 50, 0.2),
         ("Ben", 54, 0.3),
     ]
-    told = text(keep(demo, bounds="Ada, 50, 60, 5, 20\nBen, x, 66, 5, 30\n", seen="1"))
+    told = as_read(keep(demo, bounds="Ada, 50, 60, 5, 20\nBen, x, 66, 5, 30\n", seen="1"))
     assert "judges, line 2, lowest pass mark: 'x' is no number" in told
-    assert "names no columns" in text(keep(demo, bounds="Ada, 50, 60\nBen, 54, 66\n", seen="1"))
+    assert "names no columns" in as_read(keep(demo, bounds="Ada, 50, 60\nBen, 54, 66\n", seen="1"))
 
 
 def test_one_message_names_everything_that_is_wrong(demo: Client) -> None:
@@ -132,7 +128,7 @@ def test_one_message_names_everything_that_is_wrong(demo: Client) -> None:
         resamples="",
     )
     assert answer.status_code == 400
-    page = text(answer)
+    page = as_read(answer)
     for says in (
         "How it is set: 'Angoff' lacks what it needs; keep the judges’ estimates first",
         "judges, line 3: 'Ada' stands on line 2 too",
@@ -151,11 +147,11 @@ def test_one_message_names_everything_that_is_wrong(demo: Client) -> None:
 def test_a_change_of_declared_rules_needs_a_reason(demo: Client) -> None:
     """Once the exam is open a change says why; the trail has it, and every version stays."""
     assert keep(demo).status_code == 302
-    assert "is no reason" in text(keep(demo, sem_multiple="1"))
+    assert "is no reason" in as_read(keep(demo, sem_multiple="1"))
     assert keep(demo, sem_multiple="1", why="board of 3 March").status_code == 302
     assert [each.version for each in versions_of(LEAD, 1, "rules")] == [1, 2]
     assert "board of 3 March" in {each.why for each in trail_of(LEAD, 1)}
-    page = text(demo.get(f"{HERE}rules/"))
+    page = as_read(demo.get(f"{HERE}rules/"))
     assert "Version 2</b> standard errors of measurement added to the pass mark – board of 3 March" in page
 
 
@@ -185,7 +181,7 @@ def test_judges_estimates_are_pasted_uploaded_or_typed(demo: Client) -> None:
     assert second.seen_impact
     assert set(second.share[1]) == {0.75}
     assert len(order) == 4
-    page = text(demo.get(f"{HERE}rules/judges/"))
+    page = as_read(demo.get(f"{HERE}rules/judges/"))
     assert "2 judges, 4 stations: pass mark 56.5%" in page
     assert "2 judges, 4 stations: pass mark 70.0%" in page
 
@@ -193,13 +189,13 @@ def test_judges_estimates_are_pasted_uploaded_or_typed(demo: Client) -> None:
 def test_judges_whose_method_is_not_chosen_are_not_said_to_set_the_pass_mark(demo: Client) -> None:
     """The page said that the last round sets the pass mark, also where rules said borderline regression."""
     page = f"{HERE}rules/judges/"
-    assert "do not set the pass mark" not in text(demo.get(page))  # nothing is estimated yet
+    assert "do not set the pass mark" not in as_read(demo.get(page))  # nothing is estimated yet
     estimate(demo)
-    assert "do not set the pass mark: the rules say borderline regression." in text(demo.get(page)).replace(
-        '<a href="/exams/1/rules/">rules</a>', "rules"
-    )
+    assert "do not set the pass mark: the rules say borderline regression." in as_read(
+        demo.get(page)
+    ).replace('<a href="/exams/1/rules/">rules</a>', "rules")
     keep(demo, rules=kept(), method="angoff", why="as agreed")
-    assert "do not set the pass mark" not in text(demo.get(page))
+    assert "do not set the pass mark" not in as_read(demo.get(page))
 
 
 def test_each_judge_is_told_beside_the_mean(demo: Client) -> None:
@@ -217,7 +213,7 @@ def test_judges_who_contradict_each_other_are_said_not_to_agree(demo: Client) ->
         f"{name},{40 + 10 * k},{71 - 10 * k}\n" for k, name in enumerate(STATIONS)
     )
     assert estimate(demo, opposed.replace("70,41", "70,42")).status_code == 302
-    page = text(demo.get(f"{HERE}rules/judges/"))
+    page = as_read(demo.get(f"{HERE}rules/judges/"))
     assert "agreement ICC(2,k) below 0: they do not agree" in page
     assert "inf" not in page.partition("agreement")[2][:40]
 
@@ -230,7 +226,7 @@ def test_items_can_be_estimated_one_by_one(demo: Client) -> None:
     assert head == "item,Ada,Ben"
     filled = "\n".join([head, *(f"{line.partition(',')[0]},60,50" for line in lines)])
     assert estimate(demo, filled).status_code == 302
-    assert f"2 judges, {len(lines)} items: pass mark 55.0%" in text(demo.get(f"{HERE}rules/judges/"))
+    assert f"2 judges, {len(lines)} items: pass mark 55.0%" in as_read(demo.get(f"{HERE}rules/judges/"))
 
 
 def test_a_wrong_table_is_refused_with_every_line(demo: Client) -> None:
@@ -240,7 +236,7 @@ def test_a_wrong_table_is_refused_with_every_line(demo: Client) -> None:
         "station,Ada,Ben\neffusion,60,\nefusion,60,70\neffusion,50,50\nligaments,120,x,9\nmenisci,50,50\n",
     )
     assert answer.status_code == 400
-    page = text(answer)
+    page = as_read(answer)
     for says in (
         "line 2, Ben: is missing",
         "line 3: 'efusion' is no station of this exam; did you mean 'effusion'?",
@@ -253,9 +249,9 @@ def test_a_wrong_table_is_refused_with_every_line(demo: Client) -> None:
         assert says in page, says
     assert "efusion,60,70" in page, "what was pasted is still there"
     shares = TABLE.replace(",6", ",0.6").replace(",5", ",0.5")
-    assert "write percent: 60, not 0.6" in text(estimate(demo, shares))
-    assert "judges are too few" in text(demo.get(f"{HERE}rules/judges/?judges=Ada"))
-    formula = text(estimate(demo, TABLE.replace("Ada", "=1+1")))
+    assert "write percent: 60, not 0.6" in as_read(estimate(demo, shares))
+    assert "judges are too few" in as_read(demo.get(f"{HERE}rules/judges/?judges=Ada"))
+    formula = as_read(estimate(demo, TABLE.replace("Ada", "=1+1")))
     assert "line 1: '=1+1' begins like a formula of a spreadsheet; begin with a letter" in formula
     assert "rules" not in papers()
 
@@ -266,7 +262,7 @@ def test_a_round_can_be_taken_away_unless_it_sets_the_pass_mark(demo: Client) ->
     assert keep(demo, kept(), method="angoff", why="declared").status_code == 302
     path = f"{HERE}rules/judges/"
     gone = {"step": "remove", "seen": seen(demo, path), "why": "withdrawn"}
-    assert "sets the pass mark" in text(demo.post(path, gone))
+    assert "sets the pass mark" in as_read(demo.post(path, gone))
     keep(demo, kept(), method="cohen", why="changed")
     assert demo.post(path, {**gone, "seen": seen(demo, path)}).status_code == 302
     assert not kept().estimates
@@ -297,18 +293,18 @@ def test_weights_and_estimates_are_frozen_with_the_decision(judged: Client) -> N
     stations = [read_station(each, protocol=load_protocol()) for each in frozen.stations]
     marks = read_marks(frozen.marks, blueprint=blueprint_of(stations, weights=dict(frozen.weights)))
     assert json.loads(write_results(decide(marks, read_rules(frozen.rules)))) == tree["results"]
-    before = text(judged.get(f"{HERE}results/"))
+    before = as_read(judged.get(f"{HERE}results/"))
     weights = {f"weight-{name}": "1" for name in STATIONS}
     path = f"{HERE}rules/"
     again = {"step": "weights", "seen": seen(judged, path, 1), **weights}
-    assert "is no reason" in text(judged.post(path, again))
+    assert "is no reason" in as_read(judged.post(path, again))
     assert judged.post(path, {**again, "why": "appeal"}).status_code == 302
     assert "made by other rules or weights" not in before
     assert (
         "made by other rules or weights than these, or counting other stations: decide again before"
-        in text(judged.get(f"{HERE}results/"))
+        in as_read(judged.get(f"{HERE}results/"))
     )
-    assert "were decided before rules, weights or the stations that count were changed" in text(
+    assert "were decided before rules, weights or the stations that count were changed" in as_read(
         judged.get(HERE)
     )
     assert read_decision(results_of(LEAD, 1)[0].text) == frozen
@@ -316,9 +312,9 @@ def test_weights_and_estimates_are_frozen_with_the_decision(judged: Client) -> N
 
 def test_weights_are_shown_wherever_scores_are(judged: Client) -> None:
     """The page of results, the report to the board and a candidate's own page say what a station counts."""
-    assert "Stations count the same but: effusion counts 3" in text(judged.get(f"{HERE}results/"))
-    assert "weight 3, version" in text(judged.get(f"{HERE}stations/"))
-    board = text(judged.get(f"{HERE}analysis/"))
+    assert "Stations count the same but: effusion counts 3" in as_read(judged.get(f"{HERE}results/"))
+    assert "weight 3, version" in as_read(judged.get(f"{HERE}stations/"))
+    board = as_read(judged.get(f"{HERE}analysis/"))
     assert "Counts" in board
     assert "50.0%" in board
     assert "Stations count differently" in board
@@ -335,6 +331,6 @@ def test_a_weight_that_is_none_is_refused(demo: Client) -> None:
     wrong = dict(zip([f"weight-{name}" for name in STATIONS], ["", "much", "0", "inf"], strict=True))
     answer = demo.post(path, {"step": "weights", "seen": seen(demo, path, 1), **wrong})
     assert answer.status_code == 400
-    assert text(answer).count("Is no weight") == 3
-    assert text(answer).count("Is missing") == 1
+    assert as_read(answer).count("Is no weight") == 3
+    assert as_read(answer).count("Is missing") == 1
     assert "weights" not in papers()

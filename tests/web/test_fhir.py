@@ -11,16 +11,7 @@ from django.test import Client
 
 from fabella.store.clinic.models import Signature, Trace, Visit
 from tests.fhir.standard import Tree, faults, resources
-from tests.web.test_pages import add, begin, bring
 from tests.web.test_papers import say, sign
-
-
-@pytest.fixture
-def visit(client: Client) -> str:
-    """The address of a visit with a whole examination in it."""
-    made = begin(client, add(client))
-    assert bring(client, made).status_code == 302
-    return made
 
 
 def taken(client: Client, address: str) -> Tree:

@@ -13,7 +13,7 @@ from fabella.report.wording import written_date
 from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.models import Visit
 from fabella.web.found_later.grouping import FIRST, ORDINARY, asked, looks_at_all
-from tests.web.test_pages import add, begin, bring, sign, text_of
+from tests.web.clinic import add, begin, bring, sign, text_of
 
 TODAY = datetime.now(tz=UTC).astimezone().date()  # noqa: TID251  as the pages have it
 MRI = {"side": "right", "method": "mri", "on": TODAY.isoformat(), "is-acl_tear": "complete"}

@@ -13,8 +13,8 @@ from django.test import Client
 from fabella.store.backup.taking import back_up_files, backups_in
 from fabella.store.clinic.models import Patient
 from fabella.web import visitor
+from tests.web.clinic import add
 from tests.web.hands import COMMAND, data_of
-from tests.web.test_pages import add
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 

@@ -1,25 +1,17 @@
 """The commands on encrypted databases, as somebody at a terminal or a script meets them."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tests.cli.running import call
-from tests.database import fresh_sqlite
 from tests.web.hands import Browser, Server, data_of, running
 
 PASSPHRASE = b"nine brown otters dive\n"
 PASSWORD = b"seven grey herons wade\n"
 
 
-@pytest.fixture(autouse=True)
-def _databases() -> Iterator[None]:
-    """The commands point this process at other databases; afterwards it points at its own again."""
-    with fresh_sqlite():
-        yield
-    with fresh_sqlite():
-        pass
+pytestmark = pytest.mark.usefixtures("own_databases")
 
 
 def test_a_clinic_is_encrypted_used_changed_and_decrypted(tmp_path: Path) -> None:

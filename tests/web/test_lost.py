@@ -3,7 +3,7 @@
 import shutil
 import sqlite3
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import ExitStack, closing, suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -17,20 +17,14 @@ from fabella.store.databases import databases
 from fabella.store.preparing import prepare_databases
 from fabella.store.router import NAMES
 from tests.cli.running import Left, call
-from tests.database import cluster, fresh_sqlite, using
+from tests.database import cluster, using
 from tests.web.hands import data_of
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 PASSPHRASE = b"nine brown otters dive\n"
 
 
-@pytest.fixture(autouse=True)
-def _databases() -> Iterator[None]:
-    """The commands point this process at other databases; afterwards it points at its own again."""
-    with fresh_sqlite():
-        yield
-    with fresh_sqlite():
-        pass
+pytestmark = pytest.mark.usefixtures("own_databases")
 
 
 def missing(path: Path) -> None:

@@ -14,8 +14,8 @@ from fabella.store.clinic.models import Entry, Visit
 from fabella.store.clinic.picture_models import MeasuredPicture
 from fabella.web.measuring.draft import LONGEST_PX
 from fabella.web.settings import LARGEST_BODY
+from tests.web.clinic import add, begin, bring, sign, text_of
 from tests.web.drawn_leg import FLEXION_DEG, POINTS, drawn_leg
-from tests.web.test_pages import add, begin, bring, sign, text_of
 
 READ = {"do": "read", "view": "bent_knee", "side": "right"}
 

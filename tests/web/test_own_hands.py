@@ -26,9 +26,9 @@ from fabella.web.hands.working_up import work_up
 from fabella.web.visitor import local_clinician
 from tests.cli.running import call
 from tests.store.people import NOW
+from tests.web.clinic import add, begin, bring, sign, text_of
 from tests.web.test_door import PHRASE
 from tests.web.test_found_later import MRI, TODAY, tell
-from tests.web.test_pages import add, begin, bring, sign, text_of
 from tests.web.test_since import form_of
 
 

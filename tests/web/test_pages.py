@@ -2,59 +2,13 @@
 
 import re
 from io import BytesIO
-from pathlib import Path
-from typing import Any
 
 import pytest
 from django.test import Client
 from pypdf import PdfReader
 
 from fabella.store.clinic.models import Visit
-
-ROOT = Path(__file__).parents[2]
-HANDBALL = ROOT / "examples" / "twist_at_handball.json"
-
-
-def text_of(answer: Any) -> str:
-    """The words of a page, without its tags and with single spaces."""
-    assert answer.status_code == 200, answer.status_code
-    return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split())
-
-
-def add(client: Client, **details: str) -> str:
-    """Add a patient and return the address of their page."""
-    typed = {"number": "K-1", "label": "Ida Invented", "birth_date": "1990-03-01", "sex": "female", **details}
-    answer = client.post("/patients/new/", typed)
-    assert answer.status_code == 302
-    return str(answer.headers["Location"])
-
-
-def begin(client: Client, patient: str) -> str:
-    """Begin a visit and return the address of its page."""
-    answer = client.post(patient, {"complaint": "right", "setting": "emergency", "day": ""})
-    assert answer.status_code == 302
-    return str(answer.headers["Location"]).removesuffix("examine/")
-
-
-def bring(client: Client, visit: str, path: Path = HANDBALL, base: str = "2") -> Any:
-    """Bring an examination file into a visit."""
-    upload = BytesIO(path.read_bytes())
-    upload.name = path.name
-    return client.post(f"{visit}bring/", {"base": base, "file": upload})
-
-
-@pytest.fixture
-def visit(client: Client) -> str:
-    """The address of a visit with a whole examination in it."""
-    made = begin(client, add(client))
-    assert bring(client, made).status_code == 302
-    return made
-
-
-def sign(client: Client, visit: str) -> Any:
-    """Sign a visit as it stands."""
-    version = str(Visit.objects.get().version)
-    return client.post(f"{visit}sign/", {"version": version, "addressee": "Dr Made Up"})
+from tests.web.clinic import add, begin, bring, sign, text_of
 
 
 @pytest.mark.parametrize(

@@ -16,15 +16,7 @@ from fabella.record import Examination
 from fabella.store.clinic.models import Entry, Trace, Visit
 from fabella.web.concluding import Live, live
 from fabella.web.options import Options
-from tests.web.test_pages import add, begin, bring, text_of
-
-
-@pytest.fixture
-def visit(client: Client) -> str:
-    """The address of a visit with a whole examination in it, and something that cannot wait."""
-    made = begin(client, add(client))
-    assert bring(client, made).status_code == 302
-    return made
+from tests.web.clinic import text_of
 
 
 def passages(client: Client, address: str) -> dict[str, str]:

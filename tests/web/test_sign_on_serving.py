@@ -32,15 +32,6 @@ ISSUER = "https:" + "//sign-on.hospital.test/realm"
 
 
 @pytest.fixture
-def here() -> Iterator[None]:
-    """The commands point this process at other databases; afterwards it points at its own again."""
-    with fresh_sqlite():
-        yield
-    with fresh_sqlite():
-        pass
-
-
-@pytest.fixture
 def provider(tmp_path: Path) -> Iterator[Provider]:
     """A provider of one test."""
     with running_provider(tmp_path) as running:
@@ -100,7 +91,7 @@ def server(provider: Provider, secret: Path, data: Path, *options: str) -> Serve
     return Server(*data_of(data), "--name", NAME, *options, environment=told)
 
 
-@pytest.mark.usefixtures("here")
+@pytest.mark.usefixtures("own_databases")
 def test_over_our_own_tls_the_way_comes_back_to_the_name_that_was_typed(
     provider: Provider, secret: Path, tmp_path: Path
 ) -> None:
@@ -116,7 +107,7 @@ def test_over_our_own_tls_the_way_comes_back_to_the_name_that_was_typed(
         running.kill()
 
 
-@pytest.mark.usefixtures("here")
+@pytest.mark.usefixtures("own_databases")
 def test_behind_something_that_speaks_tls_the_way_comes_back_there(
     provider: Provider, secret: Path, tmp_path: Path
 ) -> None:
@@ -134,7 +125,7 @@ def test_behind_something_that_speaks_tls_the_way_comes_back_there(
         running.kill()
 
 
-@pytest.mark.usefixtures("here")
+@pytest.mark.usefixtures("own_databases")
 def test_everything_wrong_with_the_options_is_said_at_once(tmp_path: Path, secret: Path) -> None:
     """Issuer, client and secret are refused together, before anything is made; none without the issuer."""
     data = tmp_path / "clinic"
@@ -193,7 +184,7 @@ def test_a_ward_does_not_get_it_without_tls() -> None:
         make_ready(Options(data=folder, names=(NAME,), sign_on=chosen))
 
 
-@pytest.mark.usefixtures("here")
+@pytest.mark.usefixtures("own_databases")
 def test_accounts_are_linked_by_the_command(tmp_path: Path) -> None:
     """An account is opened for the sign-on alone, linked, listed and unlinked; a link is one account's."""
     data = data_of(tmp_path)

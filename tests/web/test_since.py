@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 
 from fabella.store.clinic.models import Visit
-from tests.web.test_pages import add, text_of
+from tests.web.clinic import add, text_of
 
 LINES = (Path(__file__).parents[2] / "examples" / "follow" / "torn_ligament.jsonl").read_text("utf-8")
 
