@@ -400,3 +400,12 @@ def test_a_mass_at_a_nerve_is_referred() -> None:
     assert verdict(exam({**lump, **numb}), "tumour_mass") is MET
     assert verdict(exam({**lump, **numb}, numb), "tumour_mass") is OPEN
     assert verdict(exam(lump, said={"lump_growing": False}), "tumour_mass") is OPEN
+
+
+def test_tender_bone_at_the_knee_explains_a_leg_that_is_not_used() -> None:
+    """The hips of the child are still asked about; groin pain still points to them (judgement)."""
+    leg: dict[str, Found] = {"bony_tenderness": True, "unable_to_weight_bear": True}
+    assert verdict(exam(leg, age=0.6, days=1, mechanism=NONE), "child_hip") is OPEN
+    assert verdict(exam(leg, age=9, days=1, mechanism=NONE, said={"groin_pain": True}), "child_hip") is MET
+    unused: dict[str, Found] = {"unable_to_weight_bear": True}
+    assert verdict(exam(unused, age=9, days=1, mechanism=NONE), "child_hip") is MET

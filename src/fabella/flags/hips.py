@@ -3,7 +3,7 @@
 from fabella.flags.explanations import arthritic_hip, bled_after_injury, unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, agreed, all_of, any_of, given, hint, negate
-from fabella.flags.picture import hip_free, hip_rotation_short, hot, swollen
+from fabella.flags.picture import hip_free, hip_rotation_short, hot, swollen, tender_bone
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, recent_injury
 
@@ -18,8 +18,8 @@ def child_hip(knee: Knee) -> Reading:
     """Both hips in every child with knee pain: J Pediatr Orthop 1999 19:455.
 
     Rotation recorded as free and painless answers for its side; the other side asks when it hurts too. A knee
-    that bled after an injury explains its pain itself; one that is hot or swollen, beside a hip that turns
-    freely, why the leg is not used (judgement).
+    that bled after an injury explains its pain itself; tender bone at the knee, or a knee that is hot or
+    swollen beside a hip that turns freely, why the leg is not used (judgement).
     """
     criteria = {
         "rotation_reduced": hip_rotation_short(knee),
@@ -96,7 +96,7 @@ def _points_to_the_hip(knee: Knee) -> Truth:
     short = given(knee.measure("leg_length_difference"), lambda cm: cm <= -SHORTER_CM)
     shorter = unless(negate(hip_rotation_short(knee)), short)
     unused = all_of(knee.has("unable_to_weight_bear"), injured_within(knee, FRESH_DAYS) is not True)
-    by_the_knee = all_of(hip_free(knee), any_of(hot(knee), swollen(knee)))
+    by_the_knee = any_of(tender_bone(knee), all_of(hip_free(knee), any_of(hot(knee), swollen(knee))))
     return any_of(
         knee.said("groin_pain"), knee.has("trendelenburg_gait"), shorter, unless(by_the_knee, unused)
     )
