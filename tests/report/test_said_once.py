@@ -9,12 +9,13 @@ from fabella.protocol import load_protocol
 from fabella.record import Mechanism
 from fabella.report.conclusion_words import knee_words
 from fabella.report.gather import readings_of
+from fabella.report.plan_words import plan_words
 from fabella.report.step_words import placed, taken_on_each
 from fabella.report.story import history_words
-from fabella.workup import Outlook
+from fabella.workup import Advice, Outlook
 from tests.flags.build import exam
 from tests.report import made_up
-from tests.report.made_up import RIGHT
+from tests.report.made_up import LEFT, RIGHT
 
 PROTOCOL = load_protocol()
 
@@ -67,3 +68,20 @@ def test_a_knee_without_a_leading_lesion_is_told_in_the_likelier_way(nothing: fl
     readings = readings_of(made_up.twisted_knee())
     told = knee_words(made_up.knee(RIGHT, nothing=nothing), readings, load_lesions(), PROTOCOL)
     assert told.verdict == words
+
+
+def test_a_step_that_both_knees_need_alike_is_told_once() -> None:
+    """One line asks about both knees where the numbers agree as shown; else each knee has its own."""
+    outlook = Outlook(outcome="no", chance=0.4, lesion="patellofemoral_pain", now=0.4, then=0.14)
+    one = replace(made_up.step("history", "Pain at the front", RIGHT, outlook), id="pain_anterior")
+    other = replace(one, side=LEFT)
+    advice = Advice(bedside=(one, other), images=(), withheld=(), enough=False)
+    (told,) = plan_words(advice, load_lesions()).bedside
+    assert told.words == "ask about pain at the front, both knees: if no, patellofemoral pain from 40% to 14%"
+    question = replace(one, id="cancer_history", name="Cancer")
+    (told,) = plan_words(
+        replace(advice, bedside=(question, replace(question, side=LEFT))), load_lesions()
+    ).bedside
+    assert told.name.endswith(", for both knees")
+    less = replace(other, outlooks=(replace(outlook, now=0.3),))
+    assert len(plan_words(replace(advice, bedside=(one, less)), load_lesions()).bedside) == 2

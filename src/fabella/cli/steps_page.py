@@ -42,7 +42,7 @@ def steps_block(
         Of each step only the outcome that would move a lesion most, and of what is withheld the first few.
     """
     yield heading("What next")
-    bedside = [Sided(step=each, sides=(each.side,)) for each in of_sides(advice.bedside, sides, top)]
+    bedside = said_once(of_sides(advice.bedside, sides), words.lesions)[:top]
     first = said_once(of_sides(advice.first, sides), words.lesions)
     images = said_once(of_sides(advice.images, sides), words.lesions)[:top]
     if advice.first_only:

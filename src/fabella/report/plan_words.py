@@ -133,7 +133,7 @@ def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True
         enough="" if advice.first_only else enough_words(advice),
         together=together_words(advice),
         first=said(said_once(advice.first, lesions)),
-        bedside=said([Sided(step=each, sides=(each.side,)) for each in advice.bedside[:_MOST_STEPS]]),
+        bedside=said(said_once(advice.bedside, lesions)[:_MOST_STEPS]),
         imaging=said(_worth_a_word(said_once(advice.images, lesions))) if examined else (),
         withheld=tuple(each.words for each in not_now),
         not_now=not_now,
@@ -167,16 +167,16 @@ def on_both(advice: Advice) -> bool:
     return len({each.side for each in (*advice.first, *advice.bedside, *advice.images)}) > 1
 
 
-def said_once(images: Iterable[NextStep], lesions: Lesions) -> tuple[Sided, ...]:
-    """Return each image once that is advised for either knee, taken alike and for the same."""
+def said_once(steps: Iterable[NextStep], lesions: Lesions) -> tuple[Sided, ...]:
+    """Return each step once that is advised for either knee, taken alike and for the same."""
     alike: dict[object, list[NextStep]] = {}
-    for each in images:
+    for each in steps:
         alike.setdefault((step_words(each), purpose(each, lesions) or _shown(each)), []).append(each)
     return tuple(Sided(step=same[0], sides=tuple(each.side for each in same)) for same in alike.values())
 
 
 def _shown(step: NextStep) -> object:
-    """Return what is shown of what an image would tell, rounded as it is shown."""
+    """Return what is shown of what a step would tell, rounded as it is shown."""
     outlooks = (
         (each.outcome, each.lesion, *map(percentage, (each.chance, each.now, each.then)))
         for each in step.outlooks

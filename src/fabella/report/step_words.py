@@ -62,7 +62,8 @@ def placed(step: NextStep, where: str) -> str:
         return step_words(step)
     protocol = load_protocol()
     person = step.kind != "image" and step.id in protocol and protocol.sign(step.id).is_person
-    return f"{step_words(step)}, {'for the ' if person else ''}{where}"
+    of_one = "for " if where.startswith("both") else "for the "
+    return f"{step_words(step)}, {of_one if person else ''}{where}"
 
 
 def taken_on_each(step: NextStep) -> bool:
