@@ -388,7 +388,12 @@ def test_what_is_not_understood_is_said(sign: str, value: str) -> None:
         ("palpable_mass", "positive", "single, just below the patella", {"prepatellar_swelling"}),
         ("palpable_mass", "positive", "beside the patellar tendon", set()),
         ("palpable_mass", "positive", "moves under the patella when bent", {"loose_body_felt"}),
-        ("palpable_mass", "hard", "slips from the front to the outer side on straightening", {"loose_body_felt"}),
+        (
+            "palpable_mass",
+            "hard",
+            "slips from the front to the outer side on straightening",
+            {"loose_body_felt"},
+        ),
         ("palpable_mass", "positive", "does not move under the patella", set()),
         ("palpable_mass", "5 x 4 cm", "smooth, firm, moves sideways", set()),
     ],
