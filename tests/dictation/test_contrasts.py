@@ -123,7 +123,7 @@ def test_what_is_not_there_or_there_no_more_is_not_entered(text: str) -> None:
 
 def test_a_word_is_taken_for_a_misspelt_one_only_where_few_letters_differ() -> None:
     """A sport is no relative."""
-    (sport,) = read("Twisted it skiing.").open_spans
+    (sport,) = read("Twisted it yodelling.").open_spans
     (slip,) = read("Right knee: efusionn.").open_spans
     assert (sport.nearest, slip.nearest) == ("", "effusion")
 

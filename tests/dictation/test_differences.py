@@ -141,7 +141,7 @@ def test_power_alone_is_that_of_the_knee() -> None:
     "text",
     [
         "Right knee: ankle power 4/5.",
-        "Right knee: hip abductor strength 4/5.",
+        "Right knee: hip flexor strength 4/5.",
         "Right knee: NV intact, power 4/5.",
         "Right knee: power reduced.",
     ],

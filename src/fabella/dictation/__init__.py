@@ -11,8 +11,9 @@ A text goes through these stages, each in its module, in this order (``understan
     called (``names``). ``ordered`` gives two results their knees where an order was said, ``announced`` makes
     a heading of what is tested for, ``similes`` doubts "he's fine". ``conversation`` puts aside what is said
     to the patient (``addressed``) and questions answered at once (``asked``), ``supposed`` opens what is
-    only taught, supposed or told by others, ``elided`` restores a noun said once for two, ``elsewhere`` puts
-    aside what no hands found today, ``affirmed`` ends the reach of a "no", ``looked`` finds what was only
+    only taught, supposed or told by others, ``plans`` puts aside what is to be done, ``vitals`` reads vital
+    signs with their numbers, ``old`` asks where what is old may not be all, ``elided`` restores a noun said
+    once for two, ``elsewhere`` puts aside what no hands found today, ``affirmed`` ends the reach of a "no", ``looked`` finds what was only
     looked at, ``contrasts`` where a knee is the subject, ``bad_one`` which of two knees is the bad one.
 3.  The person (``person``, ``nobody``, ``pains``): age, sex, time, mechanism and complaint are taken out.
 4.  Settled items (``settle``): words with two meanings get one by their neighbours, one small module for each
@@ -33,7 +34,8 @@ A text goes through these stages, each in its module, in this order (``understan
     for a "but" that was not understood (``contradicted``).
 11. Spans (``account``, ``spans``): every character belongs to one span, the words that plainly tell of an
     image (``images``) to its own; what was recognised and is neither proposed nor asked about must have one
-    of a few reasons, or is asked about.
+    of a few reasons, or is asked about; a sentence of which nothing was understood is one question
+    (``gathered``).
 
 Two principles hold everywhere: a side or a direction is never guessed, and nothing recognised is lost. The
 names and words themselves are data (``data/*.toml``); rules about how words stand together are code.

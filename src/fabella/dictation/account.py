@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from fabella.dictation.claims import Claim, Placed
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, sentence_at
 from fabella.dictation.nodes import Turn
 from fabella.dictation.spans import Mark
 from fabella.dictation.understood import Became, Idle
@@ -85,7 +85,10 @@ def _idle(items: Sequence[Item], place: int) -> Idle | None:
         return Idle.PUT_RIGHT
     unknown = place > 0 and items[place - 1].tag is Tag.UNKNOWN
     asks = item.text == "?" and (place == 0 or items[place - 1].is_break())
-    if item.is_mark("hedge") and (unknown or asks) and _ends(items, place + 1):
+    alone = item.text == "?" and not any(
+        is_telling(each) for each in sentence_at(items, place) if each is not item
+    )
+    if alone or (item.is_mark("hedge") and (unknown or asks) and _ends(items, place + 1)):
         return Idle.FILLER  # the unknown word before it is asked about; "where was I?" has none
     if item.tag is Tag.SITE and (item.text in _WHOLE_JOINT or _is_mere_place(items, place)):
         return Idle.PLACE

@@ -199,6 +199,8 @@ def _manner(words: Sequence[Word], place: int, *, behind: bool) -> int:
 
 def _opens(words: Sequence[Word], place: int) -> bool:
     """Say whether a clause begins at a word."""
+    if place and words[place].glued and words[place - 1].text == "-":
+        return False  # "34-year-old man, a runner"
     if place == 0 or ends_sentence(words[place - 1]) or words[place - 1].text in _BREAKS:
         return True
     return words[place - 1].text == ":" and text_at(words, place + 1) == "it"  # "right knee: bend it fully"

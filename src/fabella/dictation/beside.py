@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
-from fabella.anatomy import Side
+from fabella.anatomy import Side, other
 from fabella.dictation.claims import Claim, Placed, is_illness
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.roles import Role
@@ -30,6 +30,26 @@ def has_two_sides(claim: Claim) -> bool:
 def are_seen(claim: Claim, after: Claim) -> bool:
     """Say whether "and" joins two things that were seen: "an effusion and warmth on the left"."""
     return after.joined == "and" and all(is_illness(each) and not each.denials for each in (claim, after))
+
+
+def follows_normal_knee(earlier: Claim | None, claim: Claim) -> bool:
+    """Say whether one knee was normal as a whole right before: what is told now is of the other one.
+
+    "The right knee is normal. But the left has an effusion and is warm."
+    """
+    if earlier is None or not earlier.whole or earlier.rest or earlier.of_named or earlier.excepted:
+        return False
+    told = not claim.whole and not claim.carried and len(earlier.sides) == 1
+    return told and claim.sides == (other(earlier.sides[0]),)
+
+
+def shares_its_side(events: Sequence[Placed], at: int) -> Claim | None:
+    """Return the result before an end point, whose knee is that behind it: "…, 0 with a firm end left"."""
+    claim, before = events[at].event, events[at - 1].event if at else None
+    if not isinstance(claim, Claim) or not claim.reads("end_point") or events[at].after_break:
+        return None
+    same = isinstance(before, Claim) and events[at - 1].sentence == events[at].sentence
+    return before if isinstance(before, Claim) and same and before.carried and before.inner is None else None
 
 
 def last_claim(events: Sequence[Placed], at: int) -> Claim | None:

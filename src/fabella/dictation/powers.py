@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, Quantity, item_at, reads
+from fabella.dictation.items import Item, Quantity, item_at, reads, sentence_at
 from fabella.dictation.vocabulary import Tag
 
 _OF_FOOT = {
@@ -23,7 +23,27 @@ def settle_powers(items: Sequence[Item]) -> list[Item]:
     Behind nerves and pulses of a foot it may be that of the foot, and beside a word that is not known that of
     another part. "PF" is plantarflexion where a power follows, and not known elsewhere.
     """
-    return [_settled(items, place) for place in range(len(items))]
+    return [_out_of_five(items, place) for place in range(len(items))]
+
+
+def _out_of_five(items: Sequence[Item], place: int) -> Item:
+    """Return a bare number behind a knee as a power, where one was told: "right 4/5, left five"."""
+    item = _settled(items, place)
+    number, before = item.value, item_at(items, place - 1)
+    before = item_at(items, place - 2) if before.is_mark("knee") else before
+    bare = (
+        isinstance(number, Quantity) and not number.unit and number.out_of is None and number.diameters == 1
+    )
+    if not bare or before.tag is not Tag.SIDE or not item_at(items, place + 1).is_break():
+        return item
+    sentence = sentence_at(items, place)
+    told = any(_is_graded([each]) for each in items[:place] if each in sentence)
+    power = any(each.sign is not None and each.sign.group == "strength" for each in sentence)
+    return (
+        replace(item, value=replace(number, out_of=_OF_FIVE))
+        if told and power and number.value <= _OF_FIVE
+        else item
+    )
 
 
 def _settled(items: Sequence[Item], place: int) -> Item:

@@ -23,6 +23,7 @@ from fabella.protocol import Protocol
 from fabella.record import Finding, State
 
 NOTHING_MADE = "what does it say of the knee?"
+NO_SIGN_SAID = "it is not said of which sign"
 LOOKED_AT = "only looked at, or examined?"
 NOT_THE_SAME = "similar is not the same: what is it?"
 _BOTH = (Side.RIGHT, Side.LEFT)
@@ -158,7 +159,7 @@ def _propose_whole(proposal: Proposal, claim: Claim) -> None:
 
 def _leave_over(proposal: Proposal, claim: Claim) -> None:
     """Leave a result over that is said of no sign."""
-    proposal.aside = "" if _is_empty(claim) else "it is not said of which sign"
+    proposal.aside = "" if _is_empty(claim) else NO_SIGN_SAID
     if any(mod.item.tag is Tag.REASON and mod.item.value != "pain" for mod in claim.mods):
         proposal.question = "which signs could not be tested?"
 

@@ -27,7 +27,7 @@ class Numbers(Grades):
 
     def at(self, place: int) -> Item | None:
         """Return the longest thing that a number at this word belongs to."""
-        of_the_person = (self._age, self._sex, self._department, self._this_morning, self._ago, self._within)
+        of_the_person = (self._age, self._sex, self._department, self._today, self._ago, self._within)
         of_the_knee = (
             self._size,
             self._power,
@@ -223,6 +223,9 @@ class Numbers(Grades):
             out_of = None
         if self._text(end) == "out" and self._text(end + 1) == "of":
             out_of = self._plain(end + 2)
+        elif self._text(end) == "by" and value <= _POWERS:  # "five by five"
+            out_of = self._plain(end + 1)
+            out_of = out_of if out_of and out_of[0] == _POWERS else None
         if out_of and out_of[0] in _OUT_OF:
             return self._item(Tag.NUMBER, Quantity(value=value, out_of=int(out_of[0])), place, out_of[1])
         unit, stop = self._unit(end)

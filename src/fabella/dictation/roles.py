@@ -19,6 +19,16 @@ class Role(StrEnum):
     DOUBT = "doubtful"
 
 
+class Level(StrEnum):
+    """How firmly the side in force is held."""
+
+    NONE = "none"
+    SOFT = "soft"
+    ADJECTIVE = "adjective"
+    LABEL = "label"
+    HEADING = "heading"
+
+
 def roles_of(events: Sequence[Placed]) -> dict[int, Role]:
     """Return the role of every side, by its place among the events."""
     first_side = next((at for at, each in enumerate(events) if names_side(each)), len(events))

@@ -17,6 +17,7 @@ from fabella.protocol import Protocol
 from fabella.record import Finding, State
 
 HOW_MUCH_THE_SAME = "only the last sign, or everything?"
+SAME_OR_NORMAL = "the same as the other knee, or normal?"
 _AS_WHAT = "the same as what?"
 _AS_WHICH = "the same as what, on which knee?"
 _ON = "same on"
@@ -46,9 +47,29 @@ def same_as(
         proposal.question = HOW_MUCH_THE_SAME
         return proposal
     told = [each for one in meant for each in one.findings if each.side is other(sides[0])]
+    told = [each for each in told if not _is_limp(each, protocol)]
+    if _is_normal(events, place) and any(each.state is State.ABNORMAL for each in told):
+        proposal.question = SAME_OR_NORMAL
+        return proposal
     proposal.findings = [replace(each, side=sides[0]) for each in told]
     proposal.question = "" if told else _AS_WHAT
     return proposal
+
+
+def _is_limp(finding: Finding, protocol: Protocol) -> bool:
+    """Say whether it was seen of one knee in walking: "the other one the same" tells of no second limp."""
+    return protocol.sign(finding.sign).position == "walking" and finding.state is State.ABNORMAL
+
+
+def _is_normal(events: Sequence[Placed], place: int) -> bool:
+    """Say whether a knee is said to be normal besides: "left knee the same, all normal"."""
+    later = [each.event for each in events[place + 1 :] if each.sentence == events[place].sentence]
+    return any(
+        isinstance(each, Claim)
+        and (each.whole or each.head is None)
+        and any(said.whole and not negated for said, negated in each.describing)
+        for each in later
+    )
 
 
 def _meant(

@@ -29,8 +29,8 @@ def read_strength(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     return Outcome(findings=stated(word.to, state, level))
 
 
-def read_nerve_power(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:
-    """Read the power of the foot, out of five: full, weak or absent."""
+def read_nerve_power(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read a power out of five, of the foot as full, weak or absent, of the hip as weak or not."""
     number = next((each for each in claim.quantities if each.out_of == _FULL_POWER), None)
     if number is None:
         return None
@@ -38,7 +38,9 @@ def read_nerve_power(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | N
         return Outcome(question="full, weak or absent?")
     if number.value == _FULL_POWER:
         return Outcome(findings=stated(word.to, State.NORMAL))
-    return Outcome(findings=stated(word.to, State.ABNORMAL, "weak" if number.value else "absent"))
+    graded = "absent" in {level.id for level in judge.protocol.sign(word.to[0]).scale.levels}
+    level = "weak" if number.value else "absent"
+    return Outcome(findings=stated(word.to, State.ABNORMAL, level if graded else None))
 
 
 def read_glide(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 from fabella.anatomy import Side, other
 from fabella.dictation.beside import (
@@ -18,6 +17,7 @@ from fabella.dictation.beside import (
     counts,
     doubt_other_sides,
     ends_sentence,
+    follows_normal_knee,
     has_own_side,
     has_two_sides,
     last_claim,
@@ -25,24 +25,15 @@ from fabella.dictation.beside import (
     only_compares,
     only_contrasts,
     says_another_side,
+    shares_its_side,
 )
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
-from fabella.dictation.roles import Role, names_side, neighbour, roles_of, same_sign
+from fabella.dictation.roles import Level, Role, names_side, neighbour, roles_of, same_sign
 
 WHICH_KNEE = "which knee?"
 BOTH_SIDES = "both knees, or medially and laterally?"
 _BOTH = (Side.RIGHT, Side.LEFT)
-
-
-class Level(StrEnum):
-    """How firmly the side in force is held."""
-
-    NONE = "none"
-    SOFT = "soft"
-    ADJECTIVE = "adjective"
-    LABEL = "label"
-    HEADING = "heading"
 
 
 @dataclass(slots=True)
@@ -123,7 +114,9 @@ class _Placing:
         if sides == _BOTH and len(self.sides) == 1 and has_two_sides(claim):
             claim.ask = BOTH_SIDES
         claim.sides = sides
-        self.waiting = [each for each in self.waiting if each is not claim]
+        if (test := shares_its_side(self.events, at - 1)) is not None:
+            test.sides = sides
+        self.waiting = [each for each in self.waiting if each is not claim and each is not test]
         if self.sides and not claim.carried:
             self._take_back(at - 1, sides)
         self._share_with_joined(at - 1, sides)
@@ -193,7 +186,9 @@ class _Placing:
         """Decide what holds after "left McMurray positive"."""
         earlier = last_claim(self.events, at - 1)
         contrast = claim.carried or claim.of_named or same_sign(earlier, claim)
-        if self.level is Level.HEADING and claim.labelled and claim.sides != self.sides:
+        if follows_normal_knee(earlier, claim):
+            self._hold(claim.sides, Level.HEADING)
+        elif self.level is Level.HEADING and claim.labelled and claim.sides != self.sides:
             self._hold(claim.sides, Level.LABEL)  # "right hip: …" holds for its sentence
         elif self.level is Level.HEADING:
             anew = earlier is not None and earlier.sentence != claim.sentence
@@ -206,8 +201,11 @@ class _Placing:
 
     def _after_own_side(self, at: int, claim: Claim) -> None:
         """Decide what holds after a claim with a side behind or inside it."""
-        contrast = claim.carried or same_sign(last_claim(self.events, at), claim)
-        if self.level is Level.HEADING:
+        earlier = last_claim(self.events, at)
+        contrast = claim.carried or same_sign(earlier, claim)
+        if follows_normal_knee(earlier, claim):
+            self._hold(claim.sides, Level.HEADING)
+        elif self.level is Level.HEADING:
             if claim.sides not in {self.sides, _BOTH} and not contrast:
                 self._lose()
         elif contrast or claim.labelled or (self.sides and claim.sides != self.sides):

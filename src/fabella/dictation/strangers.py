@@ -7,7 +7,7 @@ from dataclasses import replace
 from difflib import SequenceMatcher, get_close_matches
 
 from fabella.dictation.account import is_telling
-from fabella.dictation.items import Item, sentence_at
+from fabella.dictation.items import Item, item_at, sentence_at
 from fabella.dictation.listed import load_listed
 from fabella.dictation.spans import Mark
 from fabella.dictation.understood import Became, Idle
@@ -15,6 +15,7 @@ from fabella.dictation.vocabulary import Lexicon, Tag
 
 NOT_KNOWN = "the word is not known"
 NONE_KNOWN = "none of these words is known"
+NO_PART = "it is no part of the knee"
 _NEAR = 0.75
 _SHORTEST = 4
 _CANDIDATES = 5
@@ -26,6 +27,8 @@ def marks_of_strangers(items: Sequence[Item], lexicon: Lexicon) -> list[Mark]:
     """Return the marks of words without a meaning; a run of them that nothing parts is one."""
     marks: list[Mark] = []
     after = False
+    idle = _idle_sentences(items)
+    begun = -1
     for place, item in enumerate(items):
         if _is_everyday(items, place):
             marks.append(Mark(pieces=((item.first, item.last),), became=Became.FRAME, why=Idle.FILLER))
@@ -36,7 +39,8 @@ def marks_of_strangers(items: Sequence[Item], lexicon: Lexicon) -> list[Mark]:
             after = False
             continue
         mark = _mark(item, lexicon)
-        if after and _is_plain(mark) and _is_plain(marks[-1]):
+        same, begun = idle.get(place) == begun, idle.get(place, -2)
+        if (after or (same and marks)) and _is_plain(mark) and _is_plain(marks[-1]):
             ((first, _),) = marks[-1].pieces
             marks[-1] = replace(mark, pieces=((first, item.last),), why=NONE_KNOWN)
         else:
@@ -46,14 +50,50 @@ def marks_of_strangers(items: Sequence[Item], lexicon: Lexicon) -> list[Mark]:
 
 
 def _is_everyday(items: Sequence[Item], place: int) -> bool:
-    """Say whether a word is one of everyday speech in a sentence in which nothing tells of a knee."""
+    """Say whether a word is one of everyday speech where nothing tells of a knee."""
     item = items[place]
-    listed = item.tag is Tag.UNKNOWN and item.value == item.text
-    if not listed or (item.text,) not in load_listed("everyday").names["words"]:
+    if item.tag is not Tag.UNKNOWN or item.value != item.text:
         return False
-    names, sentence = load_listed("everyday").names["words"], sentence_at(items, place)
-    strange = any(each.tag is Tag.UNKNOWN and (each.text,) not in names for each in sentence)
-    return not strange and not any(is_telling(each) or each.tag is Tag.SIDE for each in sentence)
+    return _are_all(sentence_at(items, place), "words") or _stands_apart(items, place)
+
+
+def _are_all(beside: Sequence[Item], kind: str) -> bool:
+    """Say whether every word that is not known is listed so, and nothing beside them tells of a knee."""
+    names = load_listed("everyday").names[kind]
+    strange = any(each.tag is Tag.UNKNOWN and (each.text,) not in names for each in beside)
+    return not strange and not any(is_telling(each) or each.tag is Tag.SIDE for each in beside)
+
+
+def _stands_apart(items: Sequence[Item], place: int) -> bool:
+    """Say whether a word names people, places or what they do, and none beside it tells of a knee."""
+    start = end = place
+    while _is_thing(item_at(items, start - 1)):
+        start -= 1
+    while _is_thing(item_at(items, end + 1)):
+        end += 1
+    beside = [item_at(items, start - 1), item_at(items, end + 1)]
+    told = any(is_telling(each) or each.tag in {Tag.SIDE, Tag.UNKNOWN} for each in beside)
+    return _is_thing(items[place]) and not told
+
+
+def _is_thing(item: Item) -> bool:
+    return item.tag is Tag.UNKNOWN and (item.text,) in load_listed("everyday").names["things"]
+
+
+def _idle_sentences(items: Sequence[Item]) -> dict[int, int]:
+    """Return for each item of a sentence in which nothing tells of a knee where that sentence begins.
+
+    Its words that are not known are one question, whatever stands between them.
+    """
+    idle: dict[int, int] = {}
+    start = 0
+    for end in range(len(items) + 1):
+        if end < len(items) and not items[end].is_break("."):
+            continue
+        if not any(is_telling(each) or each.tag in {Tag.SIDE, Tag.PERSON} for each in items[start:end]):
+            idle.update(dict.fromkeys(range(start, end), start))
+        start = end + 1
+    return idle
 
 
 def _is_plain(mark: Mark) -> bool:
@@ -68,7 +108,7 @@ def _mark(item: Item, lexicon: Lexicon) -> Mark:
             pieces=pieces, became=Became.NOT_UNDERSTOOD, why="nothing can be recorded in this measure"
         )
     if item.is_mark("elsewhere"):
-        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="it is no part of the knee")
+        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=NO_PART)
     if item.tag is Tag.UNKNOWN and item.value != item.text:
         return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=str(item.value))
     near = _nearest(item.text, lexicon)

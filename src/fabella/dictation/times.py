@@ -35,7 +35,7 @@ class Times:
 
     def _ago(self, place: int) -> Item | None:
         """Return a time since something: "three weeks ago", "over the last month", "2 days after a fall"."""
-        start = place + (self._text(place) in {"for", "x", "over"})
+        start = place + (self._text(place) in {"for", "x", "over", "times", "since"})
         while start > place and self._text(start) in _ABOUT | _LATELY:
             start += 1
         found = self._plain(start) or ((1.0, start + 1) if self._text(start) in {"a", "an"} else None)
@@ -43,9 +43,9 @@ class Times:
             return None
         unit, end = self._part(found[1]) or self._unit(found[1])
         part = self._text(found[1]) == "/"
+        text = self._text(end)
         if unit not in _DAYS or (unit == "h" and not part):
             return None
-        text = self._text(end)
         if start > place and text in _AGED:
             return None
         if start > place:
@@ -64,6 +64,14 @@ class Times:
             return None
         item = self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end)
         return replace(item, text=text)
+
+    def _today(self, place: int) -> Item | None:
+        """Return "forty minutes ago" and "two hours earlier" as the time since something."""
+        found = self._plain(place)
+        unit, end = self._unit(found[1]) if found else ("", place)
+        if unit not in {"min", "h"} or self._text(end) not in {"ago", "earlier"}:
+            return self._this_morning(place)
+        return self._item(Tag.PERSON, ("yesterday", 0), place, end + 1)
 
     def _this_morning(self, place: int) -> Item | None:
         """Return "this morning" as the time since something: "in the morning" is none."""
@@ -99,7 +107,15 @@ class Times:
         """Return the letter behind an age: "72 yo F", "28M"."""
         sex = {"m": "male", "f": "female"}.get(self._text(place))
         behind = self._text(place - 1) in _AGED or (self._glued(place) and self._ages(place - 1))
+        behind = behind or self._heads(place)
         return self._item(Tag.PERSON, ("sex", sex), place, place + 1) if sex and behind else None
+
+    def _heads(self, place: int) -> bool:
+        """Say whether the letter of a sex opens a sentence that is only that and a number: "F 66."."""
+        if self._text(place) not in {"m", "f"} or self._text(place - 1) not in {"", ".", "\n"}:
+            return False
+        found = self._plain(place + 1)
+        return found is not None and self._text(found[1]) in {"", ".", ",", "\n"}
 
     def _ages(self, place: int) -> bool:
         """Say whether a whole number opens a sentence or follows a comma or "a", as in "a 28M with …"."""

@@ -23,6 +23,7 @@ from fabella.dictation.elided import restore_nouns
 from fabella.dictation.elsewhere import leave_elsewhere
 from fabella.dictation.fitting import Fit
 from fabella.dictation.gait import give_gait_its_side
+from fabella.dictation.gathered import gather_questions
 from fabella.dictation.images import ImagePassage, read_images
 from fabella.dictation.items import Item
 from fabella.dictation.lexicon import load_lexicon
@@ -32,10 +33,12 @@ from fabella.dictation.lump_findings import of_lump
 from fabella.dictation.meaning import meaning
 from fabella.dictation.nodes import nodes_of
 from fabella.dictation.nothings import settle_noughts
+from fabella.dictation.old import ask_of_old
 from fabella.dictation.ordered import name_in_order
 from fabella.dictation.outcome import Judge, Outcome
 from fabella.dictation.pains import join_pains
 from fabella.dictation.person import Person, gather
+from fabella.dictation.plans import leave_plans
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.proposals import Proposals
 from fabella.dictation.settle import settle
@@ -47,6 +50,7 @@ from fabella.dictation.supposed import leave_supposed
 from fabella.dictation.tagging import tag
 from fabella.dictation.turns import take_turns
 from fabella.dictation.understood import Became, Understood
+from fabella.dictation.vitals import findings_of, take_vitals
 from fabella.dictation.vocabulary import Lexicon, SignWord
 from fabella.dictation.words import Word
 from fabella.protocol import Protocol
@@ -67,12 +71,15 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     words, others = take_turns(text, lexicon)
     items, conversation = leave_conversation(tag(words, lexicon), words)
     items = leave_wellbeing(items, words)
+    items, plans = leave_plans(items, words)
     items = leave_supposed(items, words, [piece for mark in conversation for piece in mark.pieces])
     items = leave_elsewhere(restore_nouns(items, words, lexicon), words)
+    items, vitals = take_vitals(items, words, protocol)
+    others = (*others, *plans, *vitals)
     items = name_in_order(items, words)
     items = part_subjects(name_announced(items), words)
     items = settle_bad_one(part_looked_at(part_affirmed(items, words), words))
-    person, spoken = gather(join_pains(items, lexicon))
+    person, spoken = gather(join_pains(ask_of_old(items), lexicon))
     fit = Fit(protocol, lexicon)
     settled = settle_noughts(settle(spoken, lexicon), fit)
     events = complete(correct(parse(nodes_of(settled), Attach(fit)), fit), fit, lexicon)
@@ -88,11 +95,14 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     give_gait_its_side(proposals, person.context.complained_of)
     history = History(answer for one in proposals for answer in one.answers)
     denied = _denials(person, history, protocol)
-    findings = _in_order((each for one in proposals for each in one.findings), protocol)
+    told = (each for one in proposals for each in one.findings)
+    findings = _in_order((*told, *findings_of(vitals)), protocol)
     marks = [*_marks(proposals, person, settled, lexicon), *denied, *conversation, *others]
     return Understood(
         text=text,
-        spans=tile(text, words, _with_images([*marks, *account(spoken, events, marks)], images)),
+        spans=gather_questions(
+            tile(text, words, _with_images([*marks, *account(spoken, events, marks)], images)), words
+        ),
         findings=findings,
         history=history,
         patient=person.patient,

@@ -47,6 +47,8 @@ class Idle(StrEnum):
     TOLD = "it was told already"
     NOT_WORSE = "it only denies more than was found"
     NO_SIGN = "what was not there has no sign"
+    NO_PLACE = "a number that has no place in the record of a knee"
+    PLANNED = "it tells what is to be done, not what was found"
     MAY_STILL_BE = "it denies a part of what may still be there"
 
 

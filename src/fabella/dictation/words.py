@@ -47,7 +47,8 @@ class Word:
     @property
     def is_number(self) -> bool:
         """Whether it is a number written in digits; longer ones are no reading of anything."""
-        return self.text[0].isdecimal() and len(self.text) <= _LONGEST_NUMBER
+        one_point = self.text.count(".") <= 1  # "38.6.10" is none
+        return self.text[0].isdecimal() and len(self.text) <= _LONGEST_NUMBER and one_point
 
     @property
     def is_plural(self) -> bool:
