@@ -13,8 +13,9 @@ A text goes through these stages, each in its module, in this order (``understan
     to the patient (``addressed``) and questions answered at once (``asked``), ``supposed`` opens what is
     only taught, supposed or told by others, ``plans`` puts aside what is to be done, ``vitals`` reads vital
     signs with their numbers, ``old`` asks where what is old may not be all, ``elided`` restores a noun said
-    once for two, ``elsewhere`` puts aside what no hands found today, ``affirmed`` ends the reach of a "no", ``looked`` finds what was only
-    looked at, ``contrasts`` where a knee is the subject, ``bad_one`` which of two knees is the bad one.
+    once for two, ``elsewhere`` puts aside what no hands found today, ``affirmed`` ends the reach of a "no",
+    ``looked`` finds what was only looked at, ``contrasts`` where a knee is the subject, ``bad_one`` which of
+    two knees is the bad one.
 3.  The person (``person``, ``nobody``, ``pains``): age, sex, time, mechanism and complaint are taken out.
 4.  Settled items (``settle``): words with two meanings get one by their neighbours, one small module for each
     kind (``noes``, ``nothings``, ``pairs``, ``boths``, ``bends``, ``stress``, ``signed``, ``sites`` ...).
