@@ -265,6 +265,12 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Immobile for five months", {"immobilised_recently": True}),
     ("Tight and swollen calf after four hours in a car", {"clot_risk": True}),
     ("Ache of the leg after a long bus journey", {"clot_risk": True}),
+    (
+        "Pain of the lower leg, aortic aneurysm, no atrial fibrillation",
+        {"known_aneurysm": True} | {"atrial_fibrillation": False},
+    ),
+    ("Peripheral arterial disease with a femoral bypass", {"known_arterial_disease": True}),
+    ("Crisis in sickle cell disease", {"sickle_cell": True, "immunosuppressed": True}),
     ("Replaced knee, the other sound", {"previous_surgery": True, "knee_prosthesis": True}),
     ("Both knees were replaced", {"previous_surgery": True, "knee_prosthesis": True}),
     ("Knee that is to be replaced", {}),
