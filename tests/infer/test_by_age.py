@@ -84,12 +84,12 @@ def test_a_childs_arthritis_is_as_often_septic_as_published() -> None:
 
 
 def test_ages_alike_share_what_they_show() -> None:
-    """One set of tables below 5, one up to 17, one for all others: the least age stands for each."""
+    """One set of tables below 5, one up to 17, one up to 59, one beyond: the least age stands for each."""
     knowledge = load_knowledge()
     every = knowledge.manifestations
-    found = [years_alike(knowledge, age, every) for age in (None, 0.2, 4.9, 5, 17.9, 18, 80)]
-    assert found == [None, 0.0, 0.0, 5.0, 5.0, None, None]
-    assert years_alike(knowledge, 1.0, ("effusion",)) is None
+    found = [years_alike(knowledge, age, every) for age in (None, 0.2, 4.9, 5, 17.9, 18, 59.9, 80)]
+    assert found == [None, 0.0, 0.0, 5.0, 5.0, 18.0, 18.0, None]
+    assert years_alike(knowledge, 1.0, ("crepitus",)) is None
     model = load_model()
     group = model.group_of("fever")
     assert model.table(TODDLER, group) is model.table(replace(TODDLER, age_years=4.0), group)

@@ -262,13 +262,12 @@ def test_whole_model_equals_general_library() -> None:
     prior = model.prior(SETTING).probability
     net.add(gum.LabelizedVariable("state", "state", len(prior)))
     net.cpt("state").fillWith(prior.tolist())
-    network = model.network(SETTING.acuity)
     evidence: dict[str, list[float]] = {}
 
     def add_manifestation(name: str) -> None:
         if name in net.names():
             return
-        compiled = network.manifestations[name]
+        compiled = model.manifestation(SETTING, name)
         net.add(gum.LabelizedVariable(name, name, compiled.levels + 1))
         net.addArc("state", name)
         net.cpt(name)[:] = compiled.distribution()[compiled.configuration]

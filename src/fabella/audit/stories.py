@@ -90,9 +90,9 @@ def load_stories() -> Stories:
 
 
 def _is_lasting(item: str) -> bool:
-    """Say whether an answer stays true of the patient, however long ago it became so."""
+    """Say whether an answer stays true of the patient, however long ago it became so, or is of that time."""
     sign = load_protocol().sign(item)
-    return sign.is_person or sign.tells_of is TellsOf.PAST
+    return sign.is_person or sign.tells_of is TellsOf.PAST or item == "pain_before_injury"
 
 
 def story(words: str) -> str:

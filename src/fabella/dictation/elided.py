@@ -45,7 +45,7 @@ def _restore_adjectives(items: list[Item], words: Sequence[Word], lexicon: Lexic
             or sign.last - sign.first < _TWO
         ):
             continue
-        named = _follow(lexicon, (words[sign.first].stem, *site.text.split()))
+        named = named_by(lexicon, (words[sign.first].stem, *site.text.split()))
         if named is not None:
             kept[place] = replace(site, tag=Tag.SIGN, value=named.value, others=())
     return kept
@@ -62,10 +62,10 @@ def _named(item: Item, noun: str, words: Sequence[Word], lexicon: Lexicon) -> Me
     never = item.tag in {Tag.SIDE, Tag.BOW} or (item.tag is Tag.COMPARTMENT and item.value in _NEVER_PARTED)
     if never or item.last - item.first != 1:
         return None
-    return _follow(lexicon, (words[item.first].stem, noun))
+    return named_by(lexicon, (words[item.first].stem, noun))
 
 
-def _follow(lexicon: Lexicon, stems: Sequence[str]) -> Meaning | None:
+def named_by(lexicon: Lexicon, stems: Sequence[str]) -> Meaning | None:
     """Return the sign that words name together, or None."""
     node = lexicon.tree
     for each in stems:

@@ -12,6 +12,7 @@ from fabella.dictation.affirmed import part_affirmed
 from fabella.dictation.announced import name_announced
 from fabella.dictation.attach import Attach
 from fabella.dictation.bad_one import settle_bad_one
+from fabella.dictation.beforehand import told_beforehand
 from fabella.dictation.beside import name_headings
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
@@ -69,7 +70,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     """
     lexicon = _lexicon(protocol)
     words, others = take_turns(text, lexicon)
-    items, conversation = leave_conversation(tag(words, lexicon), words)
+    items, conversation = leave_conversation(told_beforehand(tag(words, lexicon), words, lexicon), words)
     items = leave_wellbeing(items, words)
     items, plans = leave_plans(items, words)
     items = leave_supposed(items, words, [piece for mark in conversation for piece in mark.pieces])

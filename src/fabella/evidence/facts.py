@@ -178,7 +178,8 @@ class FirstImage(Footing):
 class Knowledge:
     """Everything the model is compiled from.
 
-    ``mechanisms`` holds a row for each lesion, and one for a level ("lesion:level") whose mechanisms differ.
+    ``mechanisms`` holds a row for each lesion, and one for a level ("lesion:level") whose mechanisms differ;
+    ``later_mechanisms`` what takes its place from an age in years on.
     ``aspects``: a sign with levels of several things (an aspirate) has an indicator for each, its own first.
     """
 
@@ -195,6 +196,14 @@ class Knowledge:
     healing: tuple[Healing, ...] = ()
     reviews: tuple[Review, ...] = ()
     at_ages: tuple[Cause, ...] = ()
+    later_mechanisms: tuple[tuple[str, float, Mapping[str, float]], ...] = ()
+
+    def mechanisms_of(self, lesion: str, level: str, age_years: float | None) -> Mapping[str, float]:
+        """Return how often each mechanism brings a lesion at a level about, at an age (None: not known)."""
+        name = f"{lesion}:{level}" if f"{lesion}:{level}" in self.mechanisms else lesion
+        age = -1.0 if age_years is None else age_years
+        later = [row for row in self.later_mechanisms if row[0] == name and row[1] <= age]
+        return max(later, key=lambda row: row[1])[2] if later else self.mechanisms[name]
 
     @property
     def signs(self) -> tuple[str, ...]:

@@ -27,6 +27,7 @@ from fabella.evidence.links import (
     image,
     indicator,
     mechanism,
+    mechanism_from,
     review,
 )
 from fabella.evidence.loader import LATEST, edition_folder
@@ -57,6 +58,7 @@ _ONCE: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "after_operation": ("lesion",),
         "mended": ("lesion", "procedure"),
         "mechanisms": ("lesion",),
+        "mechanisms_by_age": ("lesion", "from_years"),
         "pairs": ("given", "also", "acuity"),
         "images": ("image", "lesion"),
         "first_images": ("lesion", "level", "image"),
@@ -93,6 +95,7 @@ def read_knowledge(edition: Traversable) -> Knowledge:
         accuracy=tuple(read("accuracy_used", accuracy)),
         base_rates=rates,
         mechanisms=dict(read("mechanisms", mechanism)),
+        later_mechanisms=tuple(read("mechanisms_by_age", mechanism_from)),
         company=tuple(read("pairs", company)),
         images=images,
         first_images=tuple(read("first_images", first_image(rates, {each.image for each in images}))),

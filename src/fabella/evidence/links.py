@@ -134,8 +134,14 @@ def accuracy(row: Row, rests: dict[str, Any]) -> AccuracyUsed:
 
 def mechanism(row: Row, _: object) -> tuple[str, dict[str, float]]:
     """Return a lesion, or one at a level, with the number that stands for each mechanism."""
-    plain = {"lesion", "provenance", "source"}
+    plain = {"lesion", "from_years", "provenance", "source", "verified", "note"}
     return row["lesion"], {name: probability(text) for name, text in row.items() if name not in plain}
+
+
+def mechanism_from(row: Row, rests: object) -> tuple[str, float, dict[str, float]]:
+    """Return a lesion, or one at a level, the age from which its mechanisms are others, and these."""
+    lesion, told = mechanism(row, rests)
+    return lesion, float(row["from_years"]), told
 
 
 def company(row: Row, rests: dict[str, Any]) -> Company:

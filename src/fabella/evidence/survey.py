@@ -91,7 +91,7 @@ def _shares(knowledge: Knowledge) -> Iterator[str]:
         yield line(name, len(rows), *shares, sum(RECALLED in row.source for row in rows))
     fitted = len({used.sign for used in knowledge.accuracy})
     yield f"\nOf {len(knowledge.indicators)} signs {fitted} are fitted to an accuracy, not to a judged hit."
-    yield "Which lesions a mechanism of injury brings is judged throughout."
+    yield "Which lesions a mechanism brings is judged, but for how often an injury is told of bone sarcomas."
 
 
 def _gaps(edition: Edition, names: Names) -> Iterator[str]:

@@ -43,6 +43,10 @@ WIDER = {"anterior_cruciate": "ligament"}
 """What holds of every ligament that was reconstructed holds of this one."""
 HEALS_WEEKS = 26
 """How long a knee heals; what an operation leaves for longer has periods of its own (judgement)."""
+UNHURT = ("insidious", "overuse")
+"""The mechanisms that are no injury."""
+_BEFORE_AN_INJURY = frozenset(("pain_before_injury",))
+"""What was there before an injury: it says nothing where there was none, however it is answered."""
 _SILENT_IN_A_PROSTHESIS = frozenset((*_SHOWN_BY_A_PROSTHESIS, *_VOID_IN_A_PROSTHESIS))
 
 
@@ -99,9 +103,10 @@ class Setting:
     def silent(self) -> frozenset[str]:
         """Return the signs that say nothing here: void ones, and what these circumstances show anyway."""
         clot = _RISKS_OF_A_CLOT if self.operated_within(_CLOT_WEEKS) else frozenset[str]()
+        before = _BEFORE_AN_INJURY if self.mechanism in UNHURT else frozenset[str]()
         if self.replaced:
-            return _SILENT_IN_A_PROSTHESIS | clot
-        return (_SILENT_ONCE_MENDED if self.mended else frozenset[str]()) | clot
+            return _SILENT_IN_A_PROSTHESIS | clot | before
+        return (_SILENT_ONCE_MENDED if self.mended else frozenset[str]()) | clot | before
 
     def operated_within(self, weeks: int | None) -> bool:
         """Say whether it was operated on lately, and still heals as in these weeks; None for any time."""

@@ -18,7 +18,7 @@ from fabella.anatomy import Lesions
 from fabella.errors import FabellaError
 from fabella.evidence.facts import Knowledge
 from fabella.infer.company import OLD, kept, weights_of_company
-from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, Setting, rate_of, split_of
+from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, UNHURT, Setting, rate_of, split_of
 from fabella.infer.healing import healing_alone
 from fabella.infer.scaling import Scaler
 from fabella.infer.states import States
@@ -37,7 +37,6 @@ UNEXPLAINED_PROSTHESIS = 0.16
 MISTOLD, MISTOLD_LATER = 0.2, 0.4
 """Share of mechanisms told or coded wrongly, or beside the point: of a fresh complaint and of an older one
 (judgement)."""
-UNHURT = ("insidious", "overuse")
 UNHURT_MISTOLD = 0.5
 """That there was no injury is told wrongly half as often as which injury it was (judgement)."""
 STRANGERS = -3.0
@@ -183,8 +182,7 @@ def _unexplained(setting: Setting) -> float:
 
 def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: str) -> Floats:
     """Return how often a mechanism is told of each slot, (slots,): of its level where that is known."""
-    table = knowledge.mechanisms
-    rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in states.slots]
+    rows = [knowledge.mechanisms_of(lesion, level, setting.age_years) for lesion, level in states.slots]
     told = np.array([row[mechanism] for row in rows])
     if setting.hurt_today:
         told = told * shown_today(states)

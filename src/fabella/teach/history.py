@@ -62,6 +62,7 @@ AT_THE_INJURY = (
     "could_not_continue",
     "unable_to_weight_bear_at_injury",
     "swelling_onset_hours",
+    "pain_before_injury",
 )
 """Questions about the moment of an injury: whoever had none has nothing to say to them."""
 WITHOUT_INJURY = ("maximal_within_a_day",)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer import Model
-from fabella.infer.prior import UNHURT
+from fabella.infer.context import UNHURT
 from fabella.record import NO_INJURY, Mechanism
 
 SELDOM_UNHURT = 0.1
@@ -19,8 +19,7 @@ and the conclusion does; a practice patient who hides a torn ligament so teaches
 
 def needs_injury(model: Model) -> NDArray[np.bool_]:
     """Say of each lesion at a level (slots,) whether it cannot have come about without an injury."""
-    table = model.knowledge.mechanisms
-    rows = (table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in model.states.slots)
+    rows = (model.knowledge.mechanisms_of(lesion, level, None) for lesion, level in model.states.slots)
     return np.array([sum(row[each] for each in UNHURT) < SELDOM_UNHURT for row in rows])
 
 

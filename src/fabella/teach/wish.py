@@ -96,7 +96,7 @@ def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:
     mechanism = recipe.mechanism
     if mechanism is None:
         usual = mechanism_chances(model, replace(person.circumstances, mechanism=None))
-        chances = _mechanisms(model, usual, lesions)
+        chances = _mechanisms(model, usual, lesions, person.patient.age_years)
         mechanism = tuple(chances)[Dice(recipe.seed).pick(tuple(chances.values()), "mechanism")]
     return replace(
         recipe,
@@ -109,17 +109,17 @@ def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:
 
 
 def _mechanisms(
-    model: Model, usual: Mapping[Mechanism, float], lesions: Sequence[Slot]
+    model: Model, usual: Mapping[Mechanism, float], lesions: Sequence[Slot], age_years: float | None
 ) -> dict[Mechanism, float]:
     """Return how often each mechanism brings lesions about, up to a factor.
 
     As the tables of the lesions have it, which already count how common a mechanism is: of several lesions
     it is counted once, as if each told of the mechanism by itself.
     """
-    table, needs = model.knowledge.mechanisms, needs_injury(model)
+    needs = needs_injury(model)
     chances = dict(usual)
     for lesion, level in lesions:
-        row = table.get(f"{lesion}:{level}", table[lesion])
+        row = model.knowledge.mechanisms_of(lesion, level, age_years)
         hurt = all(needs[i] for i, slot in enumerate(model.states.slots) if _is(slot, lesion, level))
         chances = {
             each: chance * row[each.value] / usual[each]
