@@ -272,7 +272,7 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Ache of the leg after a long bus journey", {"clot_risk": True}),
     (
         "Pain of the lower leg, aortic aneurysm, no atrial fibrillation",
-        {"known_aneurysm": True} | {"atrial_fibrillation": False},
+        {"known_aneurysm": True, "atrial_fibrillation": False},
     ),
     ("Peripheral arterial disease with a femoral bypass", {"known_arterial_disease": True}),
     ("Crisis in sickle cell disease", {"sickle_cell": True, "immunosuppressed": True}),
