@@ -35,6 +35,19 @@ SIGHTS = sights()
 WEIGHT_KB = 350
 _FIXTURES = {GUARDED: "guarded_clinic", SIGNING_ON: "clinic_with_sign_on"}
 
+_WAYS_BACK = """() => {
+  scrollTo(0, 0);
+  const others = [...document.querySelectorAll("a[href], button, input, summary")];
+  return [...document.querySelectorAll(".crumb a")].flatMap((each) => {
+    const { x, y, width, height } = each.getBoundingClientRect();
+    const covered = others.filter((other) => !other.contains(each) && other.checkVisibility()
+      && [...other.getClientRects()].some((at) => at.bottom > y + 1 && at.top < y + height - 1
+        && at.right > x + 1 && at.left < x + width - 1));
+    return [...(height < 43.5 ? [`${height} px: ${each.textContent}`] : []),
+      ...covered.map((other) => `${each.textContent} covers ${other.textContent}`)];
+  });
+}"""
+
 
 @dataclass(frozen=True, slots=True)
 class Shown:
@@ -108,6 +121,12 @@ def test_nothing_is_enlarged_to_be_typed_into(shown: Shown) -> None:
     unfold(shown.page)
     shown.page.set_viewport_size({"width": 360, "height": 740})
     assert small_fields(shown.page) == []
+
+
+def test_the_way_back_fits_a_thumb(shown: Shown) -> None:
+    """What leads from a page to the one above it is 44 px high, and covers no part of another link."""
+    shown.page.set_viewport_size({"width": 390, "height": 844})
+    assert shown.page.evaluate(_WAYS_BACK) == []
 
 
 def test_every_page_is_seen(clinic: Clinic) -> None:
