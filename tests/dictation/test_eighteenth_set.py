@@ -195,6 +195,7 @@ def test_how_long_ago_it_was(said: str, days: float) -> None:
         ("Hip abduction strength 4 out of 5 on the left.", {"hip_abduction_weak": ABNORMAL}),
         ("Left knee. Any movement at all is painful.", {"motion_pain_any": ABNORMAL}),
         ("Distal pulses felt on the left.", {"distal_pulses": NORMAL}),
+        ("Left single leg squat valgus.", {"single_leg_squat": "poor_control"}),
         (
             "On the left, when I flex the hip it rolls out by itself.",
             {"obligate_external_rotation": ABNORMAL},
