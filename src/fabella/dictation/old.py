@@ -10,7 +10,8 @@ from fabella.dictation.items import Item, sentence_at
 from fabella.dictation.vocabulary import Tag
 
 OLD_AND_UNCHANGED = "is all of it old and unchanged?"
-_OLD = {("old_leg_swelling",), ("old_nerve_loss",), ("old_deformity",)}
+_OLD = ("old_leg_swelling",)
+_SAYS_ALL = "unchanged"
 
 
 def ask_of_old(items: Sequence[Item]) -> tuple[Item, ...]:
@@ -23,7 +24,7 @@ def ask_of_old(items: Sequence[Item]) -> tuple[Item, ...]:
 
 def _asked(items: Sequence[Item], place: int) -> Item:
     item = items[place]
-    if item.sign is None or item.sign.to not in _OLD:
+    if item.sign is None or item.sign.to != _OLD or _SAYS_ALL in item.text:
         return item
     beside = [each for each in sentence_at(items, place) if each is not item]
     denied = [each for each in beside if each.is_mark("no", "denies")]
