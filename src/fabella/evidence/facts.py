@@ -87,6 +87,13 @@ class LevelShares(Footing):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WomenToMen(Footing):
+    """The odds of a lesion in women over those in men at one age."""
+
+    odds_female: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReplacedRate(Footing):
     """How common a lesion is in one column among total prostheses, whatever the age and sex."""
 
@@ -97,13 +104,14 @@ class ReplacedRate(Footing):
 class BaseRate(Footing):
     """How common a lesion is among knees examined in each kind of clinic.
 
-    The reference are patients of both sexes aged 30 to 39; ``odds_by_age`` multiplies the odds in the bands
-    0-4, 5-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of women against men; ``splits`` share
-    the lesion among its levels, acute and chronic, unless ``shares_by_age`` does for a band (its
-    position). ``rests`` says, by column, of the rates that stand firmer than the rest of the row what they
-    rest on. ``replaced`` holds the rates of a total prosthesis by column, all or none; without them it has
-    those of any knee. ``after_operation`` changes them where it is known to have been operated on lately,
-    ``mended``, by the name of an operation, takes their place where that was done for it.
+    The reference are patients of both sexes aged 30 to 39; ``odds_by_age`` multiplies the odds in the
+    bands 0-4, 5-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of women against men, unless
+    ``women_by_age`` does for a band (its position); ``splits`` share the lesion among its levels, acute
+    and chronic, unless ``shares_by_age`` does. ``rests`` says, by column, of the rates and odds that
+    stand firmer than the rest of the row what they rest on. ``replaced`` holds the rates of a total
+    prosthesis by column, all or none; without them it has those of any knee. ``after_operation`` changes
+    them where it is known to have been operated on lately, ``mended``, by the name of an operation, takes
+    their place where that was done for it.
     """
 
     lesion: str
@@ -113,6 +121,7 @@ class BaseRate(Footing):
     split_acute: tuple[float, ...]
     split_chronic: tuple[float, ...]
     rests: Mapping[str, Footing] = field(default_factory=dict)
+    women_by_age: Mapping[int, WomenToMen] = field(default_factory=dict)
     shares_by_age: Mapping[int, LevelShares] = field(default_factory=dict)
     replaced: Mapping[str, ReplacedRate] = field(default_factory=dict)
     after_operation: AfterOperation | None = None
@@ -122,6 +131,11 @@ class BaseRate(Footing):
     def only_replaced(self) -> bool:
         """Whether it is a lesion of prostheses alone."""
         return bool(self.replaced) and not any(self.rates.values())
+
+    def women_to_men(self, age_band: int | None) -> float:
+        """Return the odds of women over those of men in an age band (0 to 6; None: unknown)."""
+        own = None if age_band is None else self.women_by_age.get(age_band)
+        return self.odds_female if own is None else own.odds_female
 
     def splits(self, age_band: int | None) -> tuple[tuple[float, ...], tuple[float, ...]]:
         """Return the shares of the levels, acute and chronic, in an age band (0 to 6; None: unknown)."""

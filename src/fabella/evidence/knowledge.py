@@ -39,6 +39,7 @@ from fabella.evidence.rates import (
     mended,
     rate_footing,
     replaced_rate,
+    women_to_men,
 )
 from fabella.evidence.read import MODEL
 from fabella.evidence.source import RECALLED, Provenance
@@ -54,6 +55,7 @@ _ONCE: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "prevalence": ("lesion",),
         "prevalence_rests": ("lesion", "column"),
         "prevalence_replaced": ("lesion", "column"),
+        "odds_by_sex": ("lesion", "age_band"),
         "level_shares": ("lesion", "age_band"),
         "after_operation": ("lesion",),
         "mended": ("lesion", "procedure"),
@@ -158,6 +160,11 @@ def _base_rates(reader: _Reader) -> dict[str, BaseRate]:
                 rates[lesion] = change(rates[lesion], *what)
 
     add("prevalence_rests", rate_footing, lambda base, at, own: replace(base, rests={**base.rests, at: own}))
+    add(
+        "odds_by_sex",
+        women_to_men,
+        lambda base, band, own: replace(base, women_by_age={**base.women_by_age, band: own}),
+    )
     add(
         "level_shares",
         level_shares,

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from fabella.anatomy import Lesions, load_lesions
 from fabella.evidence.edition import Edition
-from fabella.evidence.facts import Knowledge
+from fabella.evidence.facts import BaseRate, Knowledge
 from fabella.evidence.plain import plain
+from fabella.evidence.rates import ODDS_FEMALE, ODDS_OF_BANDS
+from fabella.evidence.source import Footing
 from fabella.protocol import Protocol, load_protocol
 from fabella.stats.written import spaced
 
@@ -59,3 +61,15 @@ def names_of(edition: Edition, knowledge: Knowledge) -> Names:
         lesions=load_lesions(),
         images={each.image: each.name for each in knowledge.images},
     )
+
+
+def firm_odds(base: BaseRate) -> Iterator[tuple[str, float, Footing]]:
+    """Yield whose odds of a lesion, by age and of women, have a footing of their own, with factor and it."""
+    women = "women against men"
+    for band, column in enumerate(ODDS_OF_BANDS):
+        if column in base.rests:
+            yield f"{AGE_WORDS[band]}, against 30 to 39", base.odds_by_age[band], base.rests[column]
+    if ODDS_FEMALE in base.rests:
+        yield women, base.odds_female, base.rests[ODDS_FEMALE]
+    for band, own in base.women_by_age.items():
+        yield f"{women}, {AGE_WORDS[band]}", own.odds_female, own

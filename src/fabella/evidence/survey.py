@@ -91,7 +91,8 @@ def _shares(knowledge: Knowledge) -> Iterator[str]:
         yield line(name, len(rows), *shares, sum(RECALLED in row.source for row in rows))
     fitted = len({used.sign for used in knowledge.accuracy})
     yield f"\nOf {len(knowledge.indicators)} signs {fitted} are fitted to an accuracy, not to a judged hit."
-    yield "Which lesions a mechanism brings is judged, but for how often an injury is told of bone sarcomas."
+    yield "Which lesions a mechanism brings is judged, but for how often an injury is told of bone sarcomas"
+    yield "and a fall of torn quadriceps tendons."
 
 
 def _gaps(edition: Edition, names: Names) -> Iterator[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from fabella.evidence.facts import Knowledge
-from fabella.evidence.named import AGE_WORDS, Names
+from fabella.evidence.named import AGE_WORDS, Names, firm_odds
 from fabella.evidence.source import Footing
 from fabella.stats.written import number_words, percent_words, share_words, spaced
 
@@ -28,7 +28,7 @@ _DONE = {
     "anterior_cruciate": "the reconstruction of an anterior cruciate ligament",
 }
 
-_RATES = "## How common\n\nRates of the model with a footing of their own."
+_RATES = "## How common\n\nRates of the model, and odds by age and sex, with a footing of their own."
 _LEVELS = (
     "## Levels by age\n\nHow a lesion is shared among its levels, least first, where age changes that and it"
     " is more than judgement."
@@ -106,20 +106,27 @@ def _rates(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield from head("Lesion", "Where", "Rate", "Rests on", "How")
     for base in knowledge.base_rates.values():
         for column, footing in base.rests.items():
-            rate, note = percent_words(base.rates[column]), names.note(footing.note)
-            yield line(names.lesion(base.lesion), spaced(column), rate, _rests(footing), note)
+            if column in base.rates:
+                rate, note = percent_words(base.rates[column]), names.note(footing.note)
+                yield line(names.lesion(base.lesion), spaced(column), rate, _rests(footing), note)
+        for whom, odds, firm in firm_odds(base):
+            yield line(names.lesion(base.lesion), whom, _odds(odds), _rests(firm), names.note(firm.note))
         for column, own in base.replaced.items():
             if own.keys:
                 where, rate = f"{spaced(column)}, total prosthesis", percent_words(own.rate)
                 yield line(names.lesion(base.lesion), where, rate, _rests(own), names.note(own.note))
         if (change := base.after_operation) and change.keys:
             when = "a year" if change.within_weeks is None else f"{change.within_weeks} weeks"
-            where, rate = f"within {when} of an operation", f"odds × {number_words(change.odds)}"
+            where, rate = f"within {when} of an operation", _odds(change.odds)
             yield line(names.lesion(base.lesion), where, rate, _rests(change), names.note(change.note))
         for operation, again in base.mended.items():
             if again.keys:
                 where, rate = f"again, after {spaced(operation)}", percent_words(again.rate)
                 yield line(names.lesion(base.lesion), where, rate, _rests(again), names.note(again.note))
+
+
+def _odds(factor: float) -> str:
+    return f"odds × {number_words(factor)}"
 
 
 def _shares_by_age(knowledge: Knowledge, names: Names) -> Iterator[str]:

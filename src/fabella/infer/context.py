@@ -179,7 +179,8 @@ def rate_of(row: BaseRate, setting: Setting) -> float:
     if setting.age_band is not None and not own:
         odds *= row.odds_by_age[setting.age_band]
     if setting.sex is not None and not own:
-        odds *= row.odds_female**0.5 if setting.sex == "female" else row.odds_female**-0.5
+        women = row.women_to_men(setting.age_band) ** 0.5
+        odds *= women if setting.sex == "female" else 1 / women
     after = row.after_operation
     if after is not None and setting.operated_within(after.within_weeks):
         odds *= after.odds

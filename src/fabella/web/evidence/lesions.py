@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fabella.anatomy import Lesion, Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import AccuracyUsed, BaseRate, Company, Image, Knowledge
-from fabella.evidence.named import AGE_WORDS
+from fabella.evidence.named import AGE_WORDS, firm_odds
 from fabella.protocol import Protocol
 from fabella.report.whiskers import percent
 from fabella.stats.written import percent_words, percentage, share_words, spaced
@@ -122,6 +122,14 @@ _WHERE = {
 def odds_by_age(base: BaseRate) -> tuple[tuple[str, float], ...]:
     """Return by how much the odds differ from those aged 30 to 39, band by band."""
     return tuple(zip(AGE_WORDS, base.odds_by_age, strict=True))
+
+
+def odds_with_footing(edition: Edition, base: BaseRate) -> tuple[Beside, ...]:
+    """Return the odds by age and of women against men that are more than their row's judgement."""
+    return tuple(
+        Beside(words=whom, value=f"× {odds:g}", population="", rests=rests_of(edition, footing))
+        for whom, odds, footing in firm_odds(base)
+    )
 
 
 def published_rates(edition: Edition, lesion: Lesion) -> tuple[Rate, ...]:

@@ -41,6 +41,9 @@ class LesionPage:
     )
     base: BaseRate = field(metadata=said("How its rates change with age and sex."))
     ages: tuple[tuple[str, float], ...] = field(metadata=said("Factors of the odds by age."))
+    firm_odds: tuple[view.Beside, ...] = field(
+        metadata=said("Odds by age and sex that are more than judgement.")
+    )
     published: tuple[view.Rate, ...] = field(metadata=said("How common sources found it."))
     mechanisms: tuple[tuple[str, float], ...] = field(
         metadata=said("The commonest ways in which it comes about, as shares.")
@@ -71,6 +74,7 @@ def evidence_lesion(request: Request, lesion: str) -> HttpResponse:
         rates_replaced=view.rates_replaced(edition, base),
         base=base,
         ages=view.odds_by_age(base),
+        firm_odds=view.odds_with_footing(edition, base),
         published=view.published_rates(edition, own),
         mechanisms=tuple((spaced(way), share) for way, share in ways if share >= _WORTH_NAMING),
         company=view.company(edition, knowledge, lesions, own),
