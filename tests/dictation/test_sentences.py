@@ -111,3 +111,17 @@ def test_three_numbers_that_are_no_range_are_not_read(numbers: str) -> None:
 def test_what_a_knee_cannot_bend_past_is_how_far_it_bends(words: str) -> None:
     """It is the patient who bends: active flexion ends there."""
     assert states(f"The right knee {words}.", RIGHT) == {"active_flexion": 60.0}
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "cannot take four steps",
+        "can't walk 4 steps",
+        "couldn't manage four steps",
+        "not able to take 4 steps",
+    ],
+)
+def test_a_leg_that_cannot_take_four_steps_was_tested(said: str) -> None:
+    """Who cannot take four steps has been asked to: the fracture rules need that, not an untested sign."""
+    assert states(f"Right knee {said}.", RIGHT) == {"unable_to_weight_bear": State.ABNORMAL}
