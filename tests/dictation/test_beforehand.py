@@ -49,8 +49,10 @@ def test_how_long_it_had_hurt_is_not_how_long_ago_the_injury_was() -> None:
         "Left knee. Could walk well before the injury.",
         "Left knee. Pain for two weeks.",
         "Left knee. Painful before the operation.",
+        "Left knee. The pain began well before the accident.",
+        "Left knee. It was painful well before the accident.",
     ],
 )
 def test_what_tells_of_no_trouble_before_an_injury_is_none(text: str) -> None:
-    """A "before" alone says nothing of the time before the injury."""
-    assert read(text).history.get("pain_before_injury") is not True
+    """A "before" alone says nothing of the time before the injury, nor does "well before it"."""
+    assert "pain_before_injury" not in read(text).history

@@ -93,6 +93,30 @@ def test_a_plan_with_a_finding_in_it_is_not_lost(said: str) -> None:
     assert understood.findings or not understood.is_complete
 
 
+@pytest.mark.parametrize(
+    ("said", "found_there"),
+    [
+        ("Discharge from the scar.", {"scar": ABNORMAL, "sinus": ABNORMAL}),
+        ("Referred to us with an effusion.", {"effusion": ABNORMAL}),
+        ("Discussed, and the calf is tender.", {"tenderness_calf": ABNORMAL}),
+    ],
+)
+def test_what_opens_like_a_plan_and_tells_what_was_found_is_a_story(
+    said: str, found_there: dict[str, object]
+) -> None:
+    """A wound that discharges is nobody who is discharged."""
+    assert found(f"Right knee. {said}", RIGHT) == found_there
+
+
+def test_how_it_came_about_and_what_was_told_is_no_plan() -> None:
+    """A story opens with where the patient was sent, or with a month."""
+    assert read("Right knee. Back in March he twisted it.").context.mechanism is Mechanism.TWIST
+    assert read("Referred to us with locking of the right knee.").history["locking"] is True
+    assert not read("Right knee. Discharged from hospital after a clot.").is_complete
+    assert not read("Right knee. Bloods have gone, the aspirate was turbid.").is_complete
+    assert read("Right knee. No effusion. Discharge home with crutches.").is_complete
+
+
 def test_a_plan_for_the_other_knee_leaves_open_which_is_told_of_next() -> None:
     """Its knee may be that of what follows, or not."""
     text = "Right knee. No effusion. I'll get an MRI of the left knee. Lachman positive."
@@ -269,3 +293,57 @@ def test_a_sentence_of_which_nothing_is_understood_is_one_question() -> None:
 def test_a_number_with_two_points_is_none() -> None:
     """It was a crash."""
     assert not read("Temp 38.6.10 mm at 30.").is_complete
+
+
+@pytest.mark.parametrize(
+    ("said", "answer"),
+    [
+        ("Known sickle cell disease.", True),
+        ("Known sickle cell trait.", False),
+        ("No sickle cell trait.", None),
+    ],
+)
+def test_who_carries_the_trait_has_not_the_disease(said: str, answer: bool | None) -> None:
+    """And who has not even the trait was not asked about the disease by that name."""
+    assert read(f"Right knee. {said}").history.get("sickle_cell") is answer
+
+
+@pytest.mark.parametrize(
+    "said", ["She is not on the pill.", "No family history of clots.", "No long journey."]
+)
+def test_denying_one_risk_of_a_clot_denies_not_the_others(said: str) -> None:
+    """One answer holds four things, and one of them was asked about."""
+    assert "clot_risk" not in read(f"Right knee pain. {said}").history
+
+
+def test_what_happens_for_no_reason_is_not_how_it_began() -> None:
+    """It was twisted, and gives way since; what came on for no reason began so."""
+    twisted = read("Twisted the right knee. It gives way for no reason.")
+    assert twisted.context.mechanism is Mechanism.TWIST
+    assert twisted.history["giving_way"] is True
+    assert read("Right knee pain, came on for no reason.").context.mechanism is Mechanism.INSIDIOUS
+
+
+def test_a_foot_that_is_not_lifted_off_the_bed_is_a_leg_that_is_not_raised() -> None:
+    """A foot that is not lifted is one that drops."""
+    assert found("Right: cannot lift his foot off the bed.", RIGHT) == {"straight_leg_raise": "unable"}
+    assert found("Right: cannot lift his foot.", RIGHT) == {"foot_drop": "absent"}
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["Left: total knee replacement.", "Left: scar of total knee replacement.", "Left: previous surgery."],
+)
+def test_what_is_told_of_the_knee_not_complained_of_is_asked_about(said: str) -> None:
+    """The answers of a history are about the knee that troubles: it has no prosthesis for the other's."""
+    understood = read(f"Right knee pain for two weeks. {said}")
+    assert not understood.history
+    assert not understood.is_complete
+    assert read(f"Right knee pain. {said.replace('Left', 'Right')}").history
+
+
+def test_trouble_of_the_other_knee_makes_it_one_complained_of() -> None:
+    """It needs no question; nor does what is told of the person, or denied."""
+    assert read("Right knee pain. Left knee locks.").context.complained_of == (RIGHT, LEFT)
+    assert read("Right knee pain. Left: no previous surgery.").history["previous_surgery"] is False
+    assert read("Right knee pain. Left knee: on warfarin.").history["anticoagulant"] is True

@@ -9,7 +9,8 @@ A text goes through these stages, each in its module, in this order (``understan
     ``grades`` and ``quantities``, each building on the one before); ``marks`` and ``short`` read marks and
     little words. What is left is unknown, and stays so to the end (``strangers``), but for what people are
     called (``names``). ``ordered`` gives two results their knees where an order was said, ``announced`` makes
-    a heading of what is tested for, ``similes`` doubts "he's fine". ``conversation`` puts aside what is said
+    a heading of what is tested for, ``similes`` doubts "he's fine", ``beforehand`` parts what troubled before
+    an injury from what does now. ``conversation`` puts aside what is said
     to the patient (``addressed``) and questions answered at once (``asked``), ``supposed`` opens what is
     only taught, supposed or told by others, ``plans`` puts aside what is to be done, ``vitals`` reads vital
     signs with their numbers, ``old`` asks where what is old may not be all, ``elided`` restores a noun said
@@ -32,7 +33,8 @@ A text goes through these stages, each in its module, in this order (``understan
     ``ligaments``, ``places``, ``scales`` ...) or the plain one (``plain``); history by ``history``.
 10. Proposals (``proposals``): findings of each knee, or a question; "the same" (``same``) and a whole knee
     (``whole``) are filled in; what does not agree is asked about (``conflicts``), and so is what is well but
-    for a "but" that was not understood (``contradicted``).
+    for a "but" that was not understood (``contradicted``), and what is told of the past of the knee that is
+    not complained of (``other_knee``).
 11. Spans (``account``, ``spans``): every character belongs to one span, the words that plainly tell of an
     image (``images``) to its own; what was recognised and is neither proposed nor asked about must have one
     of a few reasons, or is asked about; a sentence of which nothing was understood is one question

@@ -18,8 +18,10 @@ _TROUBLE = (
 )
 _WELL = (
     r"(?:(?:pain|symptom|trouble) - free|(?:pain|symptom|trouble) free|asymptomatic|painless"
-    r"|(?:perfectly |completely |quite )?(?:fine|all right|well|healthy|sound|normal))"
+    r"|(?:perfectly |completely |quite )?(?:fine|all right|healthy|sound|normal)"
+    r"|(?:been|felt|perfectly|completely) well)"
 )
+"""Without "well" alone: what began "well before the accident" tells of no health."""
 _NEVER = r"(?:never|not|did not|has not|had not|was not|no|without)"
 _WHILE = (
     r"(?:(?: on and off| already)?(?: for| over| in| during)?(?: about| around| some| the| last| past)*"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fabella.dictation.claims import Claim
 from fabella.dictation.outcome import Judge, Outcome
+from fabella.dictation.understood import Idle
 from fabella.dictation.vocabulary import SignWord
 from fabella.record import Answer
 
@@ -15,6 +16,8 @@ def told(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
     yes = _is_told_so(claim, word)
     if not yes and claim.doubt_behind:
         return Outcome(question=NOT_AT_ALL)  # "did not swell xyz"
+    if word.idle_denied and yes == (word.says == "no"):
+        return Outcome(idle=Idle.MAY_STILL_BE)  # not on the pill; nobody asked about the journey
     answers: list[tuple[str, Answer]] = []
     hours = word.hours if word.hours is not None else _hours(claim)
     for item in word.to:

@@ -30,6 +30,7 @@ _LEADS = {
 }
 _FOUND = {Tag.RANGE, Tag.ANGLE, Tag.LUMP, Tag.BOW, Tag.COMPARTMENT, Tag.LANDMARK}
 _DENYING = ("denies", "cannot", "not_done", "tolerated", "guarded", "rest", "all", "bound")
+_GIVEN = ("walking_aid",)
 _OF_TIME = {"h", "min", "day", "week", "month", "year"}
 _OF_THE_PATIENT = {"age_years", "sex"}
 
@@ -42,12 +43,13 @@ def leave_plans(items: Sequence[Item], words: Sequence[Word]) -> tuple[tuple[Ite
     """
     kept = list(items)
     marks: list[Mark] = []
-    for first, last, headed in _passages(words):
+    for first, opened, last, kind in _passages(words):
         inside = [each for each in kept if first <= each.first and each.last <= last and each.first < last]
-        signs = [each for each in inside if each.sign is not None and not _is_no_finding(each)]
+        told = [each for each in inside if each.first >= opened]
+        signs = [each for each in told if _tells_finding(each, told)]
         results = [place for place in range(len(inside)) if _tells_result(inside, place)]
         results += [at for at, each in enumerate(inside) if signs and _is_said(each)]
-        if not inside or (results and (signs or not headed)) or (signs and not headed):
+        if not inside or (signs and (results or kind != "headings")) or (results and kind == "wills"):
             continue
         if any(each.first < first < each.last or each.first < last < each.last for each in kept):
             continue
@@ -60,29 +62,33 @@ def leave_plans(items: Sequence[Item], words: Sequence[Word]) -> tuple[tuple[Ite
     return tuple(kept), tuple(marks)
 
 
-def _passages(words: Sequence[Word]) -> Iterator[tuple[int, int, bool]]:
-    """Yield the bounds of each sentence, or the rest of one, that opens with what is to be done."""
+def _passages(words: Sequence[Word]) -> Iterator[tuple[int, int, int, str]]:
+    """Yield where each sentence, or the rest of one, that opens with what is to be done begins and ends.
+
+    In the middle stands where its opening ends, last of which kind of ``plans.toml`` that is.
+    """
     start = 0
     for end in range(len(words) + 1):
         if end < len(words) and not ends_sentence(words[end]):
             continue
         found = _opened(words, start, end)
         if found is not None:
-            yield found[0], end, found[1]
+            yield found[0], found[1], end, found[2]
         start = end + 1
 
 
-def _opened(words: Sequence[Word], start: int, end: int) -> tuple[int, bool] | None:
+def _opened(words: Sequence[Word], start: int, end: int) -> tuple[int, int, str] | None:
     text = [word.text for word in words[start:end]]
     listed = load_listed("plans")
     at = next((at for at, word in enumerate(text) if word not in _LEADS), len(text))
-    if listed.end(text, at, "headings"):
-        return start + at, True
+    for kind in ("headings", "openings"):
+        if opened := listed.end(text, at, kind):
+            return start + at, start + opened, kind
     for place in range(at, len(text)):
         opens = place == at or text[place - 1] in {",", "and", "so", "but", "then", "first"}
         will = listed.end(text, place, "wills") if opens else 0
         if will and listed.end(text, will, "acts") and (place == at or text[place] != "to"):
-            return start + place, False
+            return start + place, start + place, "wills"
     return None
 
 
@@ -91,9 +97,16 @@ def _is_said(item: Item) -> bool:
     return isinstance(item.value, Describing) and "aspirate" not in item.value.fits
 
 
-def _is_no_finding(item: Item) -> bool:
-    """Say whether a sign is one that has no place in the record of a knee, or an image."""
-    return item.sign is not None and (bool(item.sign.aside) or item.sign.group == "image")
+def _tells_finding(item: Item, beside: Sequence[Item]) -> bool:
+    """Say whether an item tells what was found or asked, or how it came about; an image is no finding.
+
+    Crutches may be given, and a joint be aspirated: a finding is only what came out.
+    """
+    if item.sign is None:
+        return item.tag is Tag.PERSON and item.value[0] == "mechanism"
+    if item.sign.group == "aspirate":
+        return any(isinstance(each.value, Describing) and "aspirate" in each.value.fits for each in beside)
+    return not item.sign.aside and item.sign.group != "image" and item.sign.to != _GIVEN
 
 
 def _tells_result(items: Sequence[Item], place: int) -> bool:

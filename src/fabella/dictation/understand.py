@@ -36,6 +36,7 @@ from fabella.dictation.nodes import nodes_of
 from fabella.dictation.nothings import settle_noughts
 from fabella.dictation.old import ask_of_old
 from fabella.dictation.ordered import name_in_order
+from fabella.dictation.other_knee import ask_of_other_knee
 from fabella.dictation.outcome import Judge, Outcome
 from fabella.dictation.pains import join_pains
 from fabella.dictation.person import Person, gather
@@ -94,6 +95,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     ask_before_but(proposals, settled, marked)
     _complaints(proposals, person, protocol)
     give_gait_its_side(proposals, person.context.complained_of)
+    ask_of_other_knee(proposals, person.context.complained_of, protocol)
     history = History(answer for one in proposals for answer in one.answers)
     denied = _denials(person, history, protocol)
     told = (each for one in proposals for each in one.findings)
