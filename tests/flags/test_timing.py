@@ -134,7 +134,12 @@ def test_a_passage_for_the_young_that_the_action_lacks_is_refused() -> None:
 
 
 def of_a_woman(age: float, sex: Sex | None, *, pregnant: bool | None, rule: str) -> str:
-    """What a rule asks for of a hip that hurts in training, or of a knee that cannot carry after a fall."""
+    """What a rule says of a hip that hurts in training, or of a knee that cannot carry after a fall."""
+    return alarm_of_a_woman(age, sex, pregnant=pregnant, rule=rule).action
+
+
+def alarm_of_a_woman(age: float, sex: Sex | None, *, pregnant: bool | None, rule: str) -> Alarm:
+    """A rule of that hip, or of that knee."""
     said: dict[str, Answer] = {"training_increase": True}
     if pregnant is not None:
         said["pregnancy"] = pregnant
@@ -142,7 +147,7 @@ def of_a_woman(age: float, sex: Sex | None, *, pregnant: bool | None, rule: str)
         "hip_rotation_pain": True, "unable_to_weight_bear": True, "tenderness_medial_tibial_plateau": True,
     }  # fmt: skip
     examined = exam(found, age=age, days=1, mechanism=Mechanism.FALL_ON_KNEE, said=said)
-    return told(replace(examined, patient=replace(examined.patient, sex=sex)), rule).action
+    return told(replace(examined, patient=replace(examined.patient, sex=sex)), rule)
 
 
 @pytest.mark.parametrize(
@@ -164,6 +169,26 @@ def test_a_hip_is_not_filmed_before_pregnancy_was_asked_about(
     action = of_a_woman(age, sex, pregnant=pregnant, rule="adult_hip")
     assert words in action
     assert ("regnan" in action) is bool(words)
+
+
+@pytest.mark.parametrize(("pregnant", "orders"), [(True, ()), (None, ("hip_radiograph",))])
+def test_the_films_that_an_action_puts_last_are_not_ordered(
+    pregnant: bool | None, orders: tuple[str, ...]
+) -> None:
+    """Else the plan names the films of a hip for which its own words ask for MRI."""
+    assert alarm_of_a_woman(27, Sex.FEMALE, pregnant=pregnant, rule="adult_hip").orders == orders
+
+
+def test_a_hip_that_is_not_filmed_asks_for_no_pregnancy() -> None:
+    """It turns freely, so that its films are spared, and of them nothing is said."""
+    free: dict[str, Found] = {"hip_internal_rotation": 40, "hip_rotation_pain": False}
+    wasted: dict[str, Found] = {"quadriceps_wasting": "marked"}
+    for found, words in ((wasted, "before the hip is filmed"), ({**wasted, **free}, "")):
+        examined = exam(found, age=18, days=60)
+        woman = replace(examined, patient=replace(examined.patient, sex=Sex.FEMALE))
+        action = told(woman, "tumour_wasting_young").action
+        assert words in action
+        assert ("regnan" in action) is bool(words)
 
 
 def test_a_knee_is_filmed_in_pregnancy_too() -> None:

@@ -13,7 +13,7 @@ from fabella.flags.reading import Reading
 from fabella.flags.rule import Criterion, Rule, Rules, Urgency, Withholding
 from fabella.flags.rules import load_rules
 from fabella.flags.supposing import if_complained_of, if_hurt_lately
-from fabella.flags.timing import action_now
+from fabella.flags.timing import action_now, orders_now
 from fabella.protocol import Protocol
 from fabella.record import Examination
 
@@ -159,11 +159,13 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee, asks: tup
         unknown=(*asks, *(still_to_ask(each, knee) for each in by_truth[None]))
         or (() if verdict is Verdict.MET else what_concerns(knee)),
         unmet=tuple(by_truth[False]),
-        action=" ".join(filter(None, (rule.total.format(**reading.total), action_now(rule, knee)))),
+        action=" ".join(
+            filter(None, (rule.total.format(**reading.total), action_now(rule, knee, reading.spares)))
+        ),
         source=rule.source,
         doi_or_pmid=rule.doi_or_pmid,
         recalled=rule.recalled,
         contraindicates=rule.contraindicates,
-        orders=tuple(each for each in rule.orders if each not in reading.spares),
+        orders=orders_now(rule, knee, reading.spares),
         withholds=rule.withholds,
     )

@@ -1,6 +1,6 @@
 """What a rule asks for of this patient today: a passage whose time or age has passed is worded for now."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from fabella.flags.knee import Knee
 from fabella.flags.rule import Rule, Since, Window
@@ -19,15 +19,21 @@ _IMAGES = {
 
 _RAYS_AT_THE_KNEE = frozenset({ImageKind.RADIOGRAPH, ImageKind.CT})
 MAY_BE_PREGNANT_YEARS = (12, 55)
-"""Ages at which X-ray departments ask about pregnancy before the hips or the belly are filmed."""
+"""Ages at which X-ray departments ask about pregnancy before hips or belly are filmed (common practice)."""
 
 
-def action_now(rule: Rule, knee: Knee) -> str:
+def orders_now(rule: Rule, knee: Knee, spares: frozenset[str] = frozenset()) -> tuple[str, ...]:
+    """Return the images that a rule orders for this knee: none spared, nor films of a pregnant hip."""
+    pregnant = {ImageKind.HIP_RADIOGRAPH.value} if knee.said("pregnancy") else set[str]()
+    return tuple(each for each in rule.orders if each not in spares | pregnant)
+
+
+def action_now(rule: Rule, knee: Knee, spares: frozenset[str] = frozenset()) -> str:
     """Return the action of a rule as it stands for this knee today, and what of its images is there already.
 
     A passage is replaced only when its time is known to have passed, and one for the young left out only for
     whoever is known to be older, or said alone to whoever is known to be younger; without day or age the
-    action stands.
+    action stands. Of what pregnancy means for the images in ``spares`` nothing is said.
     """
     action = rule.action
     for window in rule.windows:
@@ -39,12 +45,12 @@ def action_now(rule: Rule, knee: Knee) -> str:
             action = action.replace(young.passage, "")
         elif is_young and young.whole:
             action = action.replace(young.whole, young.becomes)
-    return " ".join((action, *_of_pregnancy(rule, knee), *_there_already(rule, knee)))
+    return " ".join((action, *_of_pregnancy(set(rule.orders) - spares, knee), *_there_already(rule, knee)))
 
 
-def _of_pregnancy(rule: Rule, knee: Knee) -> Iterator[str]:
+def _of_pregnancy(orders: Collection[str], knee: Knee) -> Iterator[str]:
     """Yield what rays mean for a child that is carried, or may be: of a hip much, of a knee nothing."""
-    pregnant, hip = knee.said("pregnancy"), ImageKind.HIP_RADIOGRAPH in rule.orders
+    pregnant, hip = knee.said("pregnancy"), ImageKind.HIP_RADIOGRAPH in orders
     female = knee.examination.patient.sex is Sex.FEMALE
     youngest, oldest = MAY_BE_PREGNANT_YEARS
     may_be = female and knee.age_years is not None and youngest <= knee.age_years <= oldest
@@ -55,7 +61,7 @@ def _of_pregnancy(rule: Rule, knee: Knee) -> Iterator[str]:
         )
     elif hip and pregnant is None and may_be:
         yield "Ask about pregnancy before the hip is filmed."
-    elif pregnant and not _RAYS_AT_THE_KNEE.isdisjoint(rule.orders):
+    elif pregnant and not _RAYS_AT_THE_KNEE.isdisjoint(orders):
         yield "Pregnant: rays at the knee hardly reach the child; what is needed is not put off."
 
 
