@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from fabella.anatomy import Side
-from fabella.protocol import load_protocol
+from fabella.protocol import TellsOf, load_protocol
 from fabella.record import Context, Examination, Origin, Procedure, ProcedureName
 from fabella.report.phrases import load_phrases
 from fabella.report.story import history_words
@@ -76,6 +76,8 @@ def test_what_was_so_before_is_told_apart_from_what_hurts() -> None:
     told = "Right knee. Pain on stairs. Background: diabetes and pregnancy. No fever."
     assert history_words(seen, protocol) == told
     assert all(protocol.sign(item).is_history for item in load_phrases().background)
+    past = {sign.id for sign in protocol.signs if sign.is_person and sign.tells_of is TellsOf.PAST}
+    assert past <= load_phrases().background, "an illness of long ago is nothing that the knee does"
 
 
 def test_a_complaint_without_a_side_says_that_the_side_is_missing() -> None:
