@@ -414,3 +414,12 @@ def test_a_tendon_torn_by_an_injury_of_long_ago_is_no_emergency(
     torn = exam({"straight_leg_raise": "unable"}, days=days, mechanism=mechanism)
     assert verdict(torn, "extensor_rupture") is now
     assert verdict(torn, "extensor_torn_long_ago") is late
+
+
+def test_what_is_acute_in_a_knee_of_long_trouble_is_an_emergency() -> None:
+    """A patella that has slipped for two years went out anew, and a tendon tore anew (judgement)."""
+    out = exam({"patella_dislocated_now": True}, days=730, acuity=Acuity.ACUTE, mechanism=TWIST)
+    assert verdict(out, "patella_still_displaced") is MET
+    assert verdict(out, "patella_long_displaced") is None
+    torn = exam({"straight_leg_raise": "unable"}, days=730, acuity=Acuity.ACUTE, mechanism=TWIST)
+    assert verdict(torn, "extensor_rupture") is MET

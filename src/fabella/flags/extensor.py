@@ -6,6 +6,7 @@ from fabella.flags.logic import Truth, agreed, all_of, any_of, denial, given, hi
 from fabella.flags.picture import out_of_shape, short_of_straight
 from fabella.flags.reading import Reading
 from fabella.flags.story import RECENT_DAYS, child, injured, persistent, recent_injury, within_days
+from fabella.record import Acuity
 
 AGAINST_GRAVITY = "2"  # power 3 lifts the leg, 2 does not (Medical Research Council scale)
 LAG_DEG = 10.0  # judgement: beyond the error of a goniometer
@@ -164,8 +165,9 @@ def _long_blocked(knee: Knee) -> Truth:
 
 
 def _long_troubled(knee: Knee) -> Truth:
-    """Say whether the complaint is older than six weeks."""
-    return negate(within_days(knee, RECENT_DAYS))
+    """Say whether the complaint is older than six weeks; of one that is called acute it is unknown."""
+    long = negate(within_days(knee, RECENT_DAYS))
+    return None if long and knee.context.acuity is Acuity.ACUTE else long
 
 
 def _injured_long_ago(knee: Knee) -> Truth:
