@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fabella.anatomy import Side
 from fabella.dictation.vocabulary import Describing, Meaning, SignWord, Tag
 
 
@@ -79,6 +80,11 @@ def reads(item: Item, reader: str) -> bool:
 def is_whole(item: Item) -> bool:
     """Say whether an item says of a whole knee that it is normal."""
     return isinstance(item.value, Describing) and item.value.whole
+
+
+def is_knee(item: Item) -> bool:
+    """Say whether an item names one knee."""
+    return item.tag is Tag.SIDE and item.value in set(Side)
 
 
 def break_at(place: int, mark: str = ".") -> Item:

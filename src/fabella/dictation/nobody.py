@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fabella.anatomy import Side
-from fabella.dictation.items import Item, item_at
+from fabella.dictation.items import Item, is_knee, item_at
 from fabella.dictation.vocabulary import Tag
 
 NOBODY = ("nobody", "")
@@ -28,7 +27,7 @@ def nobody_complains(items: Sequence[Item], place: int) -> bool:
     if not after.is_break() or (not after.is_break(".") and _goes_on(items, end + 1)):
         return False
     start = next((at for at in range(place, 0, -1) if items[at - 1].is_break()), 0)
-    return not any(_is_one_side(item) for item in items[start:place])
+    return not any(is_knee(item) for item in items[start:place])
 
 
 def tells_of_trouble(items: Sequence[Item]) -> bool:
@@ -60,7 +59,3 @@ def _goes_on(items: Sequence[Item], place: int) -> bool:
     told = items[place].tag is Tag.REASON or (sign is not None and bool(sign.told))
     end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
     return told or any(item.is_mark("or") for item in items[place:end])
-
-
-def _is_one_side(item: Item) -> bool:
-    return item.tag is Tag.SIDE and item.value in set(Side)

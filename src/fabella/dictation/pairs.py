@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, is_knee
 from fabella.dictation.vocabulary import Tag
 
 _KNEES = {"right", "left"}
@@ -36,7 +36,7 @@ def _parts_knees(items: Sequence[Item], place: int) -> bool:
     """Say whether a slash parts the results of two knees: "R 3+ soft / L 1+ firm"."""
     if not items[place].is_break("/") or not 0 < place < len(items) - 1:
         return False
-    return _is_knee(items[place + 1]) and not _is_knee(items[place - 1])
+    return is_knee(items[place + 1]) and not is_knee(items[place - 1])
 
 
 # ------------------------------------------------------------------ "right/left 2+/0"
@@ -45,7 +45,7 @@ def _parts_knees(items: Sequence[Item], place: int) -> bool:
 def _slashed(items: Sequence[Item], place: int) -> tuple[Item, Item] | None:
     """Return the two sides of "right/left", or None."""
     row = items[place : place + _PAIR]
-    if len(row) < _PAIR or not row[1].is_break("/") or not all(_is_knee(each) for each in row[::2]):
+    if len(row) < _PAIR or not row[1].is_break("/") or not all(is_knee(each) for each in row[::2]):
         return None
     return (row[0], row[2]) if row[0].value != row[2].value else None
 
@@ -79,7 +79,7 @@ def _sided(pair: tuple[Item, Item], results: Sequence[Item]) -> list[Item]:
 
 def _both_named(items: Sequence[Item], place: int) -> int:
     """Return the place after two sides that "and" or "or" joins, or 0."""
-    if not _is_knee(items[place]):
+    if not is_knee(items[place]):
         return 0
     at = _after_knee(items, place + 1)
     while at < len(items) and items[at].is_break(","):
@@ -89,7 +89,7 @@ def _both_named(items: Sequence[Item], place: int) -> int:
     at += 1
     if at < len(items) and items[at].is_mark("preposition"):
         at += 1
-    if at >= len(items) or not _is_knee(items[at]) or items[at].value == items[place].value:
+    if at >= len(items) or not is_knee(items[at]) or items[at].value == items[place].value:
         return 0
     return _after_knee(items, at + 1)
 
@@ -112,7 +112,3 @@ def _doubted(items: Sequence[Item], place: int) -> Item:
     )
     ahead = place + 1 < len(items) and items[place + 1].tag in {Tag.SIGN, Tag.SITE, Tag.BOW, Tag.COMPARTMENT}
     return replace(item, value="") if behind and ahead else item
-
-
-def _is_knee(item: Item) -> bool:
-    return item.tag is Tag.SIDE and item.value in _KNEES

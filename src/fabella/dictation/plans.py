@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fabella.anatomy import Side
-from fabella.dictation.items import Item, Quantity, item_at
+from fabella.dictation.items import Item, Quantity, is_knee, item_at
 from fabella.dictation.listed import load_listed
 from fabella.dictation.spans import Mark
 from fabella.dictation.understood import Became, Idle
@@ -54,8 +53,8 @@ def leave_plans(items: Sequence[Item], words: Sequence[Word]) -> tuple[tuple[Ite
         if any(each.first < first < each.last or each.first < last < each.last for each in kept):
             continue
         start = kept.index(inside[0])
-        before = next((each.value for each in reversed(kept[:start]) if _is_knee(each)), None)
-        named = {each.value for each in inside if _is_knee(each)} - {before}
+        before = next((each.value for each in reversed(kept[:start]) if is_knee(each)), None)
+        named = {each.value for each in inside if is_knee(each)} - {before}
         unsure = Item(tag=Tag.SIDE, value="", first=last, last=last)
         kept[start : kept.index(inside[-1]) + 1] = [unsure] if named else []
         marks.append(Mark(pieces=((first, last),), became=Became.FRAME, why=Idle.PLANNED))
@@ -121,7 +120,3 @@ def _tells_result(items: Sequence[Item], place: int) -> bool:
         return item_at(items, place + 1).tag is not Tag.UNKNOWN
     of_patient = item.tag is Tag.PERSON and item.value[0] in _OF_THE_PATIENT
     return of_patient or item.tag in _FOUND or item.is_mark(*_DENYING)
-
-
-def _is_knee(item: Item) -> bool:
-    return item.tag is Tag.SIDE and item.value in set(Side)

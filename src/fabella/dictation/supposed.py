@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fabella.anatomy import Side
 from fabella.dictation.account import is_telling
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, is_knee
 from fabella.dictation.listed import load_listed
 from fabella.dictation.vocabulary import Tag
 from fabella.dictation.words import Word, ends_sentence
@@ -49,16 +48,12 @@ def leave_supposed(
         if not any(map(is_telling, inside)):
             continue
         start = kept.index(inside[0])
-        before = next((each.value for each in reversed(kept[:start]) if _is_knee(each)), None)
-        named = [each.value for each in inside if _is_knee(each)]
+        before = next((each.value for each in reversed(kept[:start]) if is_knee(each)), None)
+        named = [each.value for each in inside if is_knee(each)]
         opened = Item(tag=Tag.UNKNOWN, value=passage.why, first=passage.first, last=passage.last)
         unsure = Item(tag=Tag.SIDE, value="", first=passage.last, last=passage.last)
         kept[start : kept.index(inside[-1]) + 1] = [opened, *([unsure] if {*named} - {before} else [])]
     return tuple(kept)
-
-
-def _is_knee(item: Item) -> bool:
-    return item.tag is Tag.SIDE and item.value in set(Side)
 
 
 def _passages(words: Sequence[Word], aside: Sequence[tuple[int, int]]) -> Iterator[_Passage]:
