@@ -22,6 +22,7 @@ def _of_person(text: str) -> dict[str, float | None]:
         ("Blood pressure 104 over 62, resp rate 22 per minute, temperature 38.6.",
          {"systolic_pressure": 104, "respiratory_rate": 22, "body_temperature": 38.6}),
         ("GCS 15.", {}),
+        ("HR 72, no fever.", {"heart_rate": 72}),
         ("Sats 96%.", {"oxygen_saturation": 96}),
     ],
 )  # fmt: skip

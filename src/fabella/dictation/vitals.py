@@ -85,13 +85,19 @@ def _at(words: Sequence[Word], place: int) -> _Vital | None:
         end = place + (listed.end(text, end - place, follows) or end - place)
     oxygen = listed.end(text, end - place, "oxygen") if kind == "oxygen_saturation" else 0
     end = place + (oxygen or end - place)
-    comma = text_at(words, end) == ","
-    put_right = listed.length(
-        [word.text for word in words[end + comma : end + comma + listed.most]], "corrects"
-    )
-    return (
-        None if put_right else _Vital(kind=kind, value=value, first=place, last=end, with_oxygen=oxygen > 0)
-    )
+    if _is_put_right(words, end):
+        return None
+    return _Vital(kind=kind, value=value, first=place, last=end, with_oxygen=oxygen > 0)
+
+
+def _is_put_right(words: Sequence[Word], end: int) -> bool:
+    """Say whether what stands behind a number puts it right, or doubts it; "no" denies what comes with it."""
+    listed = load_listed("vitals")
+    start = end + (text_at(words, end) == ",")
+    length = listed.length([word.text for word in words[start : start + listed.most]], "corrects")
+    if not length or text_at(words, start) != "no":
+        return length > 0
+    return text_at(words, start + 1) == "," or number_at(words, start + 1) is not None
 
 
 def _is_possible(vital: _Vital, protocol: Protocol) -> bool:
