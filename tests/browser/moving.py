@@ -43,3 +43,19 @@ def moved(page: Page) -> tuple[float, list[str]]:
     unasked = [each for each in noted if not each["asked"]]
     total = sum(each["value"] for each in unasked)
     return total, [f"{each['value']:.4f} {what}" for each in unasked for what in each["what"]]
+
+
+_WAITS = """async () => {
+  const beside = document.querySelector("script[src$='keeping.js']").src;
+  const { openStore } = await import(new URL("outbox_store.js", beside));
+  const store = await openStore();
+  const operation = { id: "moved-by-nobody-1", base: 1, change: "set_context", field: "age", value: 40 };
+  await store.add([{ id: operation.id, visit: 1, address: "/api/visits/1/operations", author: "ben",
+    device: "b", status: "waiting", version: null, problems: [], operation,
+    made: { at: Date.now(), page: "/visits/1/" } }]);
+}"""
+
+
+def let_entry_wait(page: Page) -> None:
+    """Leave an entry of somebody else on the device of a page."""
+    page.evaluate(_WAITS)

@@ -9,7 +9,7 @@ from playwright.sync_api import Page
 
 from tests.browser.clinics import Clinic
 from tests.browser.conftest import OpenPage
-from tests.browser.moving import moved, slow_down, watch_moving
+from tests.browser.moving import let_entry_wait, moved, slow_down, watch_moving
 from tests.browser.sights import sights
 from tests.browser.ward import until
 
@@ -43,15 +43,6 @@ SEEN = {
 """Every other template with a script of its own, and where it is seen."""
 BY_NAME = {sight.name: sight for sight in sights()}
 
-_WAITS = """async () => {
-  const beside = document.querySelector("script[src$='keeping.js']").src;
-  const { openStore } = await import(new URL("outbox_store.js", beside));
-  const store = await openStore();
-  const operation = { id: "moved-by-nobody-1", base: 1, change: "set_context", field: "age", value: 40 };
-  await store.add([{ id: operation.id, visit: 1, address: "/api/visits/1/operations", author: "ben",
-    device: "b", status: "waiting", version: null, problems: [], operation,
-    made: { at: Date.now(), page: "/visits/1/" } }]);
-}"""
 _AT_FOOT = """() => {
   const at = document.elementFromPoint(innerWidth / 2, innerHeight - 12);
   return at.closest("#tells") ? "the line" : "what was there";
@@ -67,7 +58,7 @@ def waiting(open_page: OpenPage, width: int, height: int) -> Page:
     """A device on which an entry of somebody else waits, on a slow line."""
     page = open_page(width=width, height=height)
     page.goto("/help/")
-    page.evaluate(_WAITS)
+    let_entry_wait(page)
     watch_moving(page)
     slow_down(page, LATENCY_MS)
     return page

@@ -80,9 +80,10 @@ const KEPT = { saved: () => "Saved", sending: () => "Saving …", waiting: (n) =
 
 function kept(kind, waiting, more) {
   const words = [...(tookBack ? [tookBack] : []), KEPT[kind](waiting)];
-  for (const other of more.others) words.push(`${other.number} by ${other.author} ${other.number === 1 ? "waits" : "wait"} until ${other.author} logs in on this device`);
+  for (const other of more.others) words.push(`${other.number} ${other.number === 1 ? "entry" : "entries"} by ${other.author} ${other.number === 1 ? "waits" : "wait"} until ${other.author} logs in on this device`);
   if (!more.durable) words.push("This browser keeps nothing: do not close the page before it says Saved");
   at("kept").textContent = words.join(". ");
+  at("kept").classList.toggle("long", more.others.length > 0 || !more.durable || !["saved", "sending"].includes(kind));
   at("kept").dataset.kind = kind;
   if (kind === "refused" && outbox) at("kept").append(" ", ...refusals());
 }
