@@ -37,6 +37,7 @@ def test_vital_signs_are_read_with_their_numbers(said: str, told: dict[str, floa
     [
         "Heart rate 134, no, 143.",
         "Heart rate 134 or 143.",
+        "Heart rate 134, no",
         "Heart rate 134 at the scene. Heart rate 98 on arrival.",
         "BP 50/85.",
         "Heart rate 1340.",

@@ -95,7 +95,7 @@ def _is_put_right(words: Sequence[Word], end: int) -> bool:
     listed = load_listed("vitals")
     start = end + (text_at(words, end) == ",")
     length = listed.length([word.text for word in words[start : start + listed.most]], "corrects")
-    if not length or text_at(words, start) != "no":
+    if not length or text_at(words, start) != "no" or start + 1 == len(words):
         return length > 0
     return text_at(words, start + 1) == "," or number_at(words, start + 1) is not None
 
