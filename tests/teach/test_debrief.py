@@ -7,6 +7,7 @@ import pytest
 
 from fabella.anatomy import Side, load_lesions, other
 from fabella.flags import load_rules
+from fabella.infer import Grounding, Reason
 from fabella.packaged import packaged_table
 from fabella.protocol import load_protocol
 from fabella.teach import (
@@ -27,7 +28,7 @@ from fabella.teach import (
     replay,
 )
 from fabella.teach.conduct import conduct_of
-from fabella.teach.debrief_words import missed_lines
+from fabella.teach.debrief_words import missed_lines, worth_lines
 from fabella.teach.left_out import Missed
 from fabella.teach.misreading import Slip, misread, tolerance
 from fabella.teach.next_time import lesson_of
@@ -131,6 +132,33 @@ def test_too_sure_of_what_is_not_there_scores_worse_than_the_findings() -> None:
     assert set(scores) == {"student", "findings", "ideal"}
     assert scores["student"].brier > scores["ideal"].brier
     assert scores["student"].log > scores["ideal"].log
+
+
+def test_what_findings_were_worth_is_told_with_what_they_were() -> None:
+    """A no that speaks for a lesion does not read as if the patient had had it."""
+    reasons = [
+        Reason(
+            sign=sign,
+            abnormal=abnormal,
+            weight_bits=0.5,
+            sources=(),
+            grounding=Grounding(published=0, derived=0, judgement=1),
+        )
+        for sign, abnormal in (
+            ("pain_before_injury", False),
+            ("pain_before_injury", True),
+            ("lachman", False),
+            ("swelling_onset_hours", True),
+        )
+    ]
+    ((name, told),) = worth_lines(replace(debriefed(), worth={"medial_meniscus_tear": tuple(reasons)}))
+    assert name == load_lesions()["medial_meniscus_tear"].name
+    assert [words for _, words in told] == [
+        "Pain or swelling before the injury: no",
+        "Pain or swelling before the injury: yes",
+        "Lachman test: normal",
+        "Time from injury to swelling",
+    ]
 
 
 def test_a_slip_is_found_and_a_careful_record_is_none() -> None:

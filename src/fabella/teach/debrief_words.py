@@ -108,17 +108,30 @@ def left_out_lines(found: Debrief) -> Iterator[str]:
 
 
 def worth_lines(found: Debrief) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
-    """Yield each lesion with what the findings were worth for it: bits, and the name of the sign."""
-    lesions, protocol = load_lesions(), load_protocol()
+    """Yield each lesion with what the findings were worth for it: bits, and the sign with what it was."""
+    lesions = load_lesions()
     for lesion, reasons in found.worth.items():
         if reasons:
             yield (
                 lesions[lesion].name,
                 tuple(
-                    (bits_words(reason.weight_bits), protocol.name_of(reason.sign))
+                    (bits_words(reason.weight_bits), _as_it_was(reason.sign, abnormal=reason.abnormal))
                     for reason in reasons[:_SHOWN]
                 ),
             )
+
+
+def _as_it_was(sign_id: str, *, abnormal: bool) -> str:
+    """Return a sign with what it was: a no to pain before the injury is no pain."""
+    protocol = load_protocol()
+    name = protocol.name_of(sign_id)
+    levels = protocol.sign(sign_id).scale.levels if sign_id in protocol else ()
+    if not levels:
+        return name
+    was = (
+        levels[abnormal].words if len(levels) == len(("no", "yes")) else "abnormal" if abnormal else "normal"
+    )
+    return f"{name}: {was}"
 
 
 def believed_steps(found: Debrief) -> Iterator[StepWords]:
