@@ -54,7 +54,7 @@ def clinic(
 
 
 def test_what_is_told_holds_in_clinics_that_nobody_knows() -> None:
-    """Prevalences, links, accuracies are drawn for each clinic; what was told is not bold, and little cautious.
+    """Prevalences, links and accuracies are drawn for each clinic; what is told is not bold, little cautious.
 
     The error of a clinic is what was told less what was there, over all lesions told as likelier than 20 %,
     and of those likelier than half. Told is never too much (3.5 standard errors), and too little by at most a
