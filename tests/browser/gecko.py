@@ -95,9 +95,14 @@ class Fox:
             time.sleep(0.05)
 
     def close(self) -> None:
-        """Speak to it no more."""
+        """Speak to it no more.
+
+        When its own farewell is read first, the library takes the connection for closed and leaves it open.
+        """
+        line = self._wire._ws.sock
         self._ask("session.end")
         self._wire.close()
+        line.shutdown()
 
 
 class _Logged:
