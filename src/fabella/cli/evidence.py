@@ -56,7 +56,7 @@ def evidence(
     if source is not None:
         answer = describe_source(tables, source)
     elif sign is not None:
-        answer = _described(tables, sign, setting, acuity)
+        answer = _unpublished(tables, sign) or describe(tables, sign, setting=setting, acuity=acuity)
     else:
         answer = signs(tables)
     if as_json:
@@ -65,13 +65,11 @@ def evidence(
         _show(answer, tables)
 
 
-def _described(
-    edition: Edition, sign: str, setting: StudySetting | None, acuity: StudyAcuity | None
-) -> SignEvidence:
-    """Return what is published on a sign: nothing for one of the protocol that no table of accuracy has."""
+def _unpublished(edition: Edition, sign: str) -> SignEvidence | None:
+    """Return an empty answer for a sign of the protocol that no table of accuracy has, None for any other."""
     published = any(each.sign_id == sign for each in signs(edition)) or edition.gaps_of(sign)
     if published or sign not in load_protocol():
-        return describe(edition, sign, setting=setting, acuity=acuity)
+        return None
     name = load_protocol().sign(sign).name
     return SignEvidence(edition=edition.id, sign_id=sign, name=name, questions=(), agreement=(), gaps=())
 
