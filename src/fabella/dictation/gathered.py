@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -25,7 +26,7 @@ def gather_questions(spans: Sequence[Span], words: Sequence[Word]) -> tuple[Span
     """
     ends = [word.start for word in words if ends_sentence(word)]
     kept: list[Span] = []
-    for _, group in groupby(spans, key=lambda span: sum(end < span.start for end in ends)):
+    for _, group in groupby(spans, key=lambda span: bisect_left(ends, span.start)):
         kept += _of_sentence(list(group))
     return tuple(kept)
 

@@ -117,3 +117,14 @@ def sentences(items: Sequence[Item]) -> Iterator[list[Item]]:
             sentence = []
     if sentence:
         yield sentence
+
+
+def knee_left_open(before: Sequence[Item], passage: Sequence[Item], end: int) -> list[Item]:
+    """Return what stands behind a passage that is put aside, up to the word ``end``.
+
+    A knee that is named in it, and not right before it, may be the one that is told of next, or not: then it
+    is an item that asks which, else nothing.
+    """
+    last = next((each.value for each in reversed(before) if is_knee(each)), None)
+    named = {each.value for each in passage if is_knee(each)} - {last}
+    return [Item(tag=Tag.SIDE, value="", first=end, last=end)] if named else []

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fabella.dictation.items import Item, Quantity, is_knee, item_at
+from fabella.dictation.items import Item, Quantity, item_at, knee_left_open
 from fabella.dictation.listed import load_listed
 from fabella.dictation.spans import Mark
 from fabella.dictation.understood import Became, Idle
 from fabella.dictation.vocabulary import Describing, Tag
-from fabella.dictation.words import Word, ends_sentence
+from fabella.dictation.words import Word, between_stops
 
 _LEADS = {
     "and",
@@ -53,10 +53,7 @@ def leave_plans(items: Sequence[Item], words: Sequence[Word]) -> tuple[tuple[Ite
         if any(each.first < first < each.last or each.first < last < each.last for each in kept):
             continue
         start = kept.index(inside[0])
-        before = next((each.value for each in reversed(kept[:start]) if is_knee(each)), None)
-        named = {each.value for each in inside if is_knee(each)} - {before}
-        unsure = Item(tag=Tag.SIDE, value="", first=last, last=last)
-        kept[start : kept.index(inside[-1]) + 1] = [unsure] if named else []
+        kept[start : kept.index(inside[-1]) + 1] = knee_left_open(kept[:start], inside, last)
         marks.append(Mark(pieces=((first, last),), became=Became.FRAME, why=Idle.PLANNED))
     return tuple(kept), tuple(marks)
 
@@ -66,14 +63,10 @@ def _passages(words: Sequence[Word]) -> Iterator[tuple[int, int, int, str]]:
 
     In the middle stands where its opening ends, last of which kind of ``plans.toml`` that is.
     """
-    start = 0
-    for end in range(len(words) + 1):
-        if end < len(words) and not ends_sentence(words[end]):
-            continue
+    for start, end in between_stops(words):
         found = _opened(words, start, end)
         if found is not None:
             yield found[0], found[1], end, found[2]
-        start = end + 1
 
 
 def _opened(words: Sequence[Word], start: int, end: int) -> tuple[int, int, str] | None:

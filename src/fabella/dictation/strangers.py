@@ -7,7 +7,7 @@ from dataclasses import replace
 from difflib import SequenceMatcher, get_close_matches
 
 from fabella.dictation.account import is_telling
-from fabella.dictation.items import Item, item_at, sentence_at
+from fabella.dictation.items import Item, item_at, sentence_at, sentences
 from fabella.dictation.listed import load_listed
 from fabella.dictation.spans import Mark
 from fabella.dictation.understood import Became, Idle
@@ -54,12 +54,12 @@ def _is_everyday(items: Sequence[Item], place: int) -> bool:
     item = items[place]
     if item.tag is not Tag.UNKNOWN or item.value != item.text:
         return False
-    return _are_all(sentence_at(items, place), "words") or _stands_apart(items, place)
+    return _are_everyday(sentence_at(items, place)) or _stands_apart(items, place)
 
 
-def _are_all(beside: Sequence[Item], kind: str) -> bool:
+def _are_everyday(beside: Sequence[Item]) -> bool:
     """Say whether every word that is not known is listed so, and nothing beside them tells of a knee."""
-    names = load_listed("everyday").names[kind]
+    names = load_listed("everyday").names["words"]
     strange = any(each.tag is Tag.UNKNOWN and (each.text,) not in names for each in beside)
     return not strange and not any(is_telling(each) or each.tag is Tag.SIDE for each in beside)
 
@@ -87,12 +87,11 @@ def _idle_sentences(items: Sequence[Item]) -> dict[int, int]:
     """
     idle: dict[int, int] = {}
     start = 0
-    for end in range(len(items) + 1):
-        if end < len(items) and not items[end].is_break("."):
-            continue
-        if not any(is_telling(each) or each.tag in {Tag.SIDE, Tag.PERSON} for each in items[start:end]):
+    for sentence in sentences(items):
+        end = start + len(sentence)
+        if not any(is_telling(each) or each.tag in {Tag.SIDE, Tag.PERSON} for each in sentence):
             idle.update(dict.fromkeys(range(start, end), start))
-        start = end + 1
+        start = end
     return idle
 
 

@@ -10,10 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fabella.dictation.account import is_telling
-from fabella.dictation.items import Item, is_knee
+from fabella.dictation.items import Item, knee_left_open
 from fabella.dictation.listed import load_listed
 from fabella.dictation.vocabulary import Tag
-from fabella.dictation.words import Word, ends_sentence
+from fabella.dictation.words import Word, between_stops
 
 WOULD_BE = "it tells what would be found, or what a test means; say what was found"
 OF_OTHERS = "it is said by or of somebody else; say what was found"
@@ -48,17 +48,15 @@ def leave_supposed(
         if not any(map(is_telling, inside)):
             continue
         start = kept.index(inside[0])
-        before = next((each.value for each in reversed(kept[:start]) if is_knee(each)), None)
-        named = [each.value for each in inside if is_knee(each)]
         opened = Item(tag=Tag.UNKNOWN, value=passage.why, first=passage.first, last=passage.last)
-        unsure = Item(tag=Tag.SIDE, value="", first=passage.last, last=passage.last)
-        kept[start : kept.index(inside[-1]) + 1] = [opened, *([unsure] if {*named} - {before} else [])]
+        unsure = knee_left_open(kept[:start], inside, passage.last)
+        kept[start : kept.index(inside[-1]) + 1] = [opened, *unsure]
     return tuple(kept)
 
 
 def _passages(words: Sequence[Word], aside: Sequence[tuple[int, int]]) -> Iterator[_Passage]:
     answer = False
-    for first, last in _sentences(words, aside):
+    for first, last in between_stops(words, aside):
         text = [word.text for word in words[first:last]]
         asked = answer and text[0] not in _OF_THIS_ONE
         found = (0, WOULD_BE) if asked else _why(text)
@@ -71,21 +69,6 @@ def _passages(words: Sequence[Word], aside: Sequence[tuple[int, int]]) -> Iterat
             back = _anywhere(text[start:], "back")
             end = len(text) if back is None else start + back
             yield _Passage(first=first + start, last=first + end, why=why)
-
-
-def _sentences(words: Sequence[Word], aside: Sequence[tuple[int, int]]) -> Iterator[tuple[int, int]]:
-    """Yield the bounds of what is said between stops, without what is said to the patient."""
-    out = {place for first, last in aside for place in range(first, last)}
-    start: int | None = None
-    for place, word in enumerate(words):
-        if place in out or ends_sentence(word):
-            if start is not None:
-                yield start, place
-            start = None
-        elif start is None:
-            start = place
-    if start is not None:
-        yield start, len(words)
 
 
 def _why(text: Sequence[str]) -> tuple[int, str] | None:

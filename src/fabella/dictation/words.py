@@ -104,6 +104,21 @@ def sentence_of(words: Sequence[Word], place: int) -> tuple[int, int]:
     return start, end
 
 
+def between_stops(words: Sequence[Word], aside: Sequence[tuple[int, int]] = ()) -> Iterator[tuple[int, int]]:
+    """Yield the bounds of what is said between stops, none of them empty; what is ``aside`` parts it too."""
+    out = {place for first, last in aside for place in range(first, last)}
+    start: int | None = None
+    for place, word in enumerate(words):
+        if place in out or ends_sentence(word):
+            if start is not None:
+                yield start, place
+            start = None
+        elif start is None:
+            start = place
+    if start is not None:
+        yield start, len(words)
+
+
 def _plain(piece: str) -> str:
     plain = piece.translate(_SAME_CHARACTER).casefold()
     return plain.removesuffix("'s").strip("'") or plain

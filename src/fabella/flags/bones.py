@@ -3,7 +3,7 @@
 from fabella.flags.infection import more_than_injury, septic_joint_adult
 from fabella.flags.knee import Knee
 from fabella.flags.logic import all_of, any_of, hint, negate
-from fabella.flags.picture import feverish, hot, swollen, tender_bone
+from fabella.flags.picture import feverish, hot, night_or_rest_pain, swollen, tender_bone
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, injured_within, operated_lately, within_days
 
@@ -17,7 +17,7 @@ def osteomyelitis_child(knee: Knee) -> Reading:
         "fever_or_unwell": feverish(knee),
         "recent_infection": infected,
         "bone_tender": tender_bone(knee),
-        "night_or_rest_pain": any_of(knee.said("night_pain"), knee.said("rest_pain")),
+        "night_or_rest_pain": night_or_rest_pain(knee),
         "leg_not_used": knee.has("unable_to_weight_bear"),
     }
     ill, infected, tender, at_rest, unused = criteria.values()
@@ -56,7 +56,7 @@ def osteomyelitis_adult(knee: Knee) -> Reading:
 
 def sickle_cell_bone_pain(knee: Knee) -> Reading:
     """Pain of days, or a fever, in sickle cell disease: an infarct of bone, or its infection."""
-    at_rest = any_of(knee.said("night_pain"), knee.said("rest_pain"))
+    at_rest = night_or_rest_pain(knee)
     criteria = {
         "sickle_cell": knee.said("sickle_cell"),
         "fresh_or_ill": any_of(within_days(knee, FRESH_DAYS), feverish(knee)),

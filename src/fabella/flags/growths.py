@@ -18,7 +18,7 @@ from fabella.flags.explanations import (
 from fabella.flags.knee import Knee
 from fabella.flags.limb import leg_in_danger
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
-from fabella.flags.picture import hip_free, numb_foot, stiff, weak_foot
+from fabella.flags.picture import hip_free, night_or_rest_pain, numb_foot, stiff, weak_foot
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, persistent, recent_injury
 from fabella.record import ImageKind
@@ -35,11 +35,11 @@ def tumour_bone_young(knee: Knee) -> Reading:
     criteria = {
         "bone_swelling": any_of(knee.has("bony_enlargement"), _hard_mass(knee)),
         "bone_tender": tender_bone_unexplained(knee),
-        "night_or_rest_pain": unless(told, _night_or_rest(knee)),
+        "night_or_rest_pain": unless(told, night_or_rest_pain(knee)),
     }
     met = any_of(*criteria.values())
     scanned = knee.has_read(ImageKind.MRI)  # what it shows has rules of its own
-    found = any_of(local_cause(knee), recent_injury(knee)) is True and not _night_or_rest(knee)
+    found = any_of(local_cause(knee), recent_injury(knee)) is True and not night_or_rest_pain(knee)
     asks = None if found or told else True
     return Reading(
         criteria=criteria,
@@ -92,7 +92,7 @@ def tumour_bone_pain(knee: Knee) -> Reading:
         growing_pains(knee),
         leg_in_danger(knee),
     )
-    asked = unless(told, _night_or_rest(knee))
+    asked = unless(told, night_or_rest_pain(knee))
     felt = any_of(tender, knee.has("palpable_mass"))
     doubted = all_of(any_of(negate(lasting), sore_joint(knee)), felt is not True)
     criteria = {
@@ -110,7 +110,7 @@ def tumour_bone_pain(knee: Knee) -> Reading:
             at_night,
             swelling,
             all_of(tender, any_of(lasting, pointer)),
-            all_of(_night_or_rest(knee), pointer),
+            all_of(night_or_rest_pain(knee), pointer),
         ),
         relevant=all_of(
             knee.complained_of,
@@ -174,10 +174,6 @@ def _nerve_suffers(knee: Knee) -> Truth:
     lost = any_of(numb_foot(knee), weak_foot(knee))
     alike = any_of(numb_foot(knee.across), weak_foot(knee.across))
     return any_of(knee.has("tinel_fibular_neck"), all_of(lost, alike is not True))
-
-
-def _night_or_rest(knee: Knee) -> Truth:
-    return any_of(knee.said("night_pain"), knee.said("rest_pain"))
 
 
 def _unexplained(knee: Knee) -> Truth:

@@ -130,10 +130,19 @@ def tender_somewhere(knee: Knee) -> Truth:
     return any_of(*map(knee.has, _TENDER))
 
 
+def fever(knee: Knee) -> Truth:
+    """Say whether a fever was told or measured; both must be denied to be false."""
+    return any_of(knee.said("fever"), given(knee.measure("body_temperature"), lambda deg: deg >= FEVER_C))
+
+
 def feverish(knee: Knee) -> Truth:
-    """Say whether the patient has fever, rigors or feels ill; all three must be denied to be false."""
-    warm = given(knee.measure("body_temperature"), lambda celsius: celsius >= FEVER_C)
-    return any_of(knee.said("fever"), warm, knee.said("rigors_or_unwell"))
+    """Say whether the patient has fever, rigors or feels ill; all of it must be denied to be false."""
+    return any_of(fever(knee), knee.said("rigors_or_unwell"))
+
+
+def night_or_rest_pain(knee: Knee) -> Truth:
+    """Say whether it hurts at night or at rest."""
+    return any_of(knee.said("night_pain"), knee.said("rest_pain"))
 
 
 def hip_rotation_short(knee: Knee) -> Truth:

@@ -4,7 +4,7 @@ from fabella.flags import bones, imaged, infection, operated, skin
 from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint
-from fabella.flags.picture import FEVER_C, feverish
+from fabella.flags.picture import fever, feverish
 from fabella.flags.reading import Reading
 
 # High risk by NICE NG51 of 2016, carried into NG253 and NG254: under so many years, so many a minute.
@@ -88,10 +88,8 @@ def _bleeds_into_the_skin(knee: Knee) -> Truth:
 
     An anticoagulant and a bleeding disorder explain bruises, so that they are then unknown.
     """
-    measured = given(knee.measure("body_temperature"), lambda celsius: celsius >= FEVER_C)
-    hot = any_of(knee.said("fever"), measured)
     thin = any_of(knee.said("anticoagulant"), knee.said("bleeding_disorder"))
-    return all_of(hot, unless(thin, knee.has("bruises_elsewhere")))
+    return all_of(fever(knee), unless(thin, knee.has("bruises_elsewhere")))
 
 
 def _pressure(knee: Knee) -> Truth:

@@ -29,7 +29,7 @@ def open_joint(knee: Knee) -> Reading:
 def open_fracture(knee: Knee) -> Reading:
     """A wound over a bone that is broken, or looks so: what counts is the hour of the antibiotic."""
     tender, unable, deformed = tender_bone(knee), knee.has("unable_to_weight_bear"), out_of_shape(knee)
-    shown = hint(bool(fracture_shown(knee).rings))
+    shown = hint(knee.reading(fracture_shown).rings)
     looks = any_of(deformed, all_of(tender, unable))
     criteria = {
         "recent_injury": recent_injury(knee),

@@ -79,7 +79,7 @@ def small_child_fracture(knee: Knee) -> Reading:
     criteria = {
         "not_walking_yet": infant,
         "no_story": not_injured(knee),
-        "broken": any_of(hint(bool(fracture_shown(knee).rings)), all_of(infant, unless(septic, picture))),
+        "broken": any_of(hint(knee.reading(fracture_shown).rings), all_of(infant, unless(septic, picture))),
     }
     _, untold, broken = criteria.values()
     return Reading(
